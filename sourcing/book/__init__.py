@@ -1,0 +1,1 @@
+"""The book: what fits what. Usable alone, with no price in sight."""

@@ -1,0 +1,195 @@
+"""A family as its book tells it: eras, facts, positions, marks, designs, rules and tasks."""
+
+from __future__ import annotations
+
+from decimal import Decimal
+from fractions import Fraction
+from functools import cached_property
+from pathlib import Path
+from typing import Annotated, Any, Literal
+
+from pydantic import Field
+
+from sourcing.book.crosscheck import faults_of
+from sourcing.faults import raise_any, shown
+from sourcing.reading import Amount, Code, Month, Price, Rate, Record, Words, read_toml
+
+NONE = "none"
+ANY = "*"
+CONDITIONS = ("new", "reman", "used")
+Condition = Literal["new", "reman", "used"]
+Choice = dict[Code, list[Code]]
+
+
+class Title(Record):
+    code: Code
+    name: Words
+
+
+class Era(Record):
+    """A span of build months in which the factory changed nothing that matters here; both ends inclusive."""
+
+    code: Code
+    name: Words
+    from_: Month = Field(alias="from")
+    to: Month | None = None
+    model_years: list[int] = []
+
+    def covers(self, month: str) -> bool:
+        return self.from_ <= month and (self.to is None or month <= self.to)
+
+
+class Fact(Record):
+    """What must be asked of the vehicle or the unit, with its possible values."""
+
+    code: Code
+    ask: Words
+    values: list[Code] = Field(min_length=1)
+    of: Literal["vehicle", "unit"] = "unit"
+
+
+class Position(Record):
+    """A place in the unit that one design fills."""
+
+    code: Code
+    name: Words
+    lead: bool = False
+    optional: bool = False
+    comeback_cost: Price | None = None
+    conditions: list[Condition] = list(CONDITIONS)
+    may_keep: bool = True
+
+
+class Mark(Record):
+    """What can be seen or counted on the part of a position."""
+
+    code: Code
+    position: Code
+    ask: Words
+    values: list[str | int] | None = None
+    needs: Words = ""
+
+
+class Design(Record):
+    """One design of a position: where the factory fitted it and into which eras it may also go."""
+
+    code: Code
+    position: Code
+    name: Words
+    fitted: list[Code] = []
+    retrofits: list[Code] = []
+    marks: dict[Code, Any] = {}
+    weight_kg: Annotated[Amount, Field(decimal_places=3)] = Decimal(0)
+    comeback_rate: Rate = Fraction(0)
+    kept_comeback_rate: Rate | None = None
+
+    @property
+    def grams(self) -> int:
+        return int(self.weight_kg * 1000)
+
+    def usable_in(self, era: str) -> bool:
+        return era in self.fitted or era in self.retrofits
+
+
+class Allow(Record):
+    """The positions named hold one of the rows together."""
+
+    positions: list[Code] = Field(min_length=1)
+    rows: list[list[Code]]
+
+
+class Rule(Record):
+    """A rule of fitment with the reason in the trade's words; exactly one of need, never and allow."""
+
+    code: Code
+    says: Words
+    source: Words
+    caution: Words = ""
+    when: Choice = {}
+    need: Choice | None = None
+    never: Choice | None = None
+    allow: Allow | None = None
+
+
+class Task(Record):
+    """Work that comes with a choice: hours, and materials or sublet work."""
+
+    code: Code
+    name: Words
+    hours: Amount = Decimal(0)
+    cost: Price = Decimal(0)
+    when: Choice = {}
+    replacing: list[Code] | None = None
+    caution: Words = ""
+
+
+class Family(Record):
+    """A family's whole book (interchange.toml), cross-checked when it is read."""
+
+    format: Literal[1]
+    family: Title
+    eras: list[Era] = Field(alias="era", min_length=1)
+    facts: list[Fact] = Field(default=[], alias="fact")
+    positions: list[Position] = Field(alias="position", min_length=1)
+    marks: list[Mark] = Field(default=[], alias="mark")
+    designs: list[Design] = Field(default=[], alias="design")
+    rules: list[Rule] = Field(default=[], alias="rule")
+    tasks: list[Task] = Field(default=[], alias="task")
+
+    @property
+    def code(self) -> str:
+        return self.family.code
+
+    @cached_property
+    def lead(self) -> Position:
+        return next(position for position in self.positions if position.lead)
+
+    @cached_property
+    def design(self) -> dict[str, Design]:
+        return {design.code: design for design in self.designs}
+
+    @cached_property
+    def position(self) -> dict[str, Position]:
+        return {position.code: position for position in self.positions}
+
+    @cached_property
+    def era(self) -> dict[str, Era]:
+        return {era.code: era for era in self.eras}
+
+    @cached_property
+    def fact(self) -> dict[str, Fact]:
+        return {fact.code: fact for fact in self.facts}
+
+    @cached_property
+    def mark(self) -> dict[str, Mark]:
+        return {mark.code: mark for mark in self.marks}
+
+    @cached_property
+    def holds(self) -> dict[str, tuple[str, ...]]:
+        """What each position may hold in some era: its designs, and "none" where it is optional."""
+        held: dict[str, list[str]] = {position.code: [] for position in self.positions}
+        for design in self.designs:
+            held.setdefault(design.position, []).append(design.code)
+        optional = {position.code for position in self.positions if position.optional}
+        return {code: (*held[code], NONE) if code in optional else tuple(held[code]) for code in held}
+
+    def eras_of(self, built: str | None, model_year: int | None) -> tuple[str, ...]:
+        """The eras that a build month and a model year allow; with neither, every era."""
+        return tuple(
+            era.code
+            for era in self.eras
+            if (built is None or era.covers(built)) and (model_year is None or model_year in era.model_years)
+        )
+
+    def name_of(self, design: str) -> str:
+        return "nothing" if design == NONE else self.design[design].name
+
+
+def read_family(path: Path) -> Family:
+    """Read and cross-check an interchange.toml.
+
+    Raises BadInput with every fault of the file.
+    """
+    family = read_toml(path, Family)
+    raise_any(list(faults_of(family, shown(path), path.parent.name)))
+    return family

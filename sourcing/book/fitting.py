@@ -1,0 +1,175 @@
+"""The one engine over a book's tables: propagate, search, explain.
+
+Rows of a table are bits of one whole number: a value's support is the set of rows that hold it, and the rows still
+alive are the common ones of all positions (compact tables: Demeulenaere et al., "Compact-Table", CP 2016).
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from sourcing.book.family import NONE, Family
+from sourcing.book.rules import Setting, Table, tables
+
+Domains = dict[str, tuple[str, ...]]
+
+
+@dataclass(frozen=True, slots=True)
+class Reason:
+    """Why something does or does not go: `kind` is rule, limit, part, era or fact; `code` names the rule or part."""
+
+    kind: str
+    says: str
+    code: str = ""
+    source: str = ""
+    positions: tuple[str, ...] = ()
+
+
+class _Indexed:
+    """A table with each value's support as a bit set of rows."""
+
+    __slots__ = ("supports", "table")
+
+    def __init__(self, table: Table) -> None:
+        self.table = table
+        self.supports: list[dict[str, int]] = []
+        for place in range(len(table.positions)):
+            support: dict[str, int] = {}
+            for bit, row in enumerate(table.rows):
+                for value in row[place]:
+                    support[value] = support.get(value, 0) | 1 << bit
+            self.supports.append(support)
+
+    def prune(self, domains: Domains) -> list[str] | None:
+        """Drop values without a living row, in place; the positions that changed, or None where none is left."""
+        alive = -1
+        for position, support in zip(self.table.positions, self.supports, strict=True):
+            union = 0
+            for value in domains[position]:
+                union |= support.get(value, 0)
+            alive &= union
+        changed = []
+        for position, support in zip(self.table.positions, self.supports, strict=True):
+            kept = tuple(value for value in domains[position] if support.get(value, 0) & alive)
+            if not kept:
+                return None
+            if len(kept) < len(domains[position]):
+                domains[position] = kept
+                changed.append(position)
+        return changed
+
+
+class Fitting:
+    """What may stand together in a unit: each position's designs, and the tables over them.
+
+    Parameters
+    ----------
+    domains : what each position may hold, in order of preference
+    tables : the rules in force
+    """
+
+    def __init__(self, domains: Mapping[str, Sequence[str]], in_force: Sequence[Table]) -> None:
+        self.domains: Domains = {position: tuple(values) for position, values in domains.items()}
+        self.tables = tuple(in_force)
+        self._indexed = [_Indexed(table) for table in self.tables]
+        self._touching: dict[str, list[int]] = {position: [] for position in self.domains}
+        for index, table in enumerate(self.tables):
+            for position in table.positions:
+                self._touching[position].append(index)
+
+    def propagated(self, domains: Domains | None = None, touched: str | None = None) -> Domains | None:
+        """The domains without what no living row supports, at a fixed point; None where a position is left empty."""
+        here = dict(self.domains if domains is None else domains)
+        if not all(here.values()):
+            return None
+        queue = deque(range(len(self.tables)) if touched is None else self._touching[touched])
+        waiting = set(queue)
+        while queue:
+            index = queue.popleft()
+            waiting.discard(index)
+            changed = self._indexed[index].prune(here)
+            if changed is None:
+                return None
+            for position in changed:
+                for other in self._touching[position]:
+                    if other not in waiting and other != index:
+                        waiting.add(other)
+                        queue.append(other)
+        return here
+
+    def combinations(self) -> Iterator[dict[str, str]]:
+        """Every valid combination, in the order of the domains."""
+        start = self.propagated()
+        if start is not None:
+            yield from self._search(start, list(start))
+
+    def _search(self, domains: Domains, order: Sequence[str]) -> Iterator[dict[str, str]]:
+        branch = next((position for position in order if len(domains[position]) > 1), None)
+        if branch is None:
+            yield {position: values[0] for position, values in domains.items()}
+            return
+        for value in domains[branch]:
+            tried = self.propagated({**domains, branch: (value,)}, branch)
+            if tried is not None:
+                yield from self._search(tried, order)
+
+    def reduced(self) -> Fitting | None:
+        """The same question with every hopeless design and every rule that can no longer bite taken out.
+
+        Keeps every valid combination: propagation only drops values that stand in no living row, and a table is only
+        dropped where one row holds all that is left.
+        """
+        domains = self.propagated()
+        if domains is None:
+            return None
+        left = []
+        for table in self.tables:
+            rows = []
+            for row in table.rows:
+                cells = tuple(
+                    frozenset(value for value in domains[position] if value in cell)
+                    for position, cell in zip(table.positions, row, strict=True)
+                )
+                if all(cells):
+                    rows.append(cells)
+            whole = tuple(frozenset(domains[position]) for position in table.positions)
+            if whole not in rows:
+                packed = tuple(dict.fromkeys(rows))
+                left.append(Table(table.code, table.says, table.source, table.positions, packed))
+        return Fitting(domains, left)
+
+
+def fitting_of(family: Family, setting: Setting) -> Fitting:
+    """What the book lets stand in a unit of this setting."""
+    domains = {
+        position.code: tuple(
+            value
+            for value in family.holds[position.code]
+            if value == NONE or family.design[value].usable_in(setting.era)
+        )
+        for position in family.positions
+    }
+    return Fitting(domains, tables(family, setting))
+
+
+def reasons_against(family: Family, setting: Setting, combination: Mapping[str, str]) -> list[Reason]:
+    """Why a combination is not valid in a unit, rule by rule; empty where it is.
+
+    A combination may leave positions out: only what it names is judged.
+    """
+    against = []
+    era = family.era[setting.era]
+    for position, value in combination.items():
+        if value == NONE:
+            if not family.position[position].optional:
+                says = f"the unit does not run without its {family.position[position].name}"
+                against.append(Reason("rule", says, positions=(position,)))
+        elif not family.design[value].usable_in(setting.era):
+            says = f"{family.name_of(value)} does not belong in a unit of {era.name}: the factory did not fit it, and it is not known to go back in"
+            against.append(Reason("era", says, value, positions=(position,)))
+    for table in tables(family, setting):
+        if all(position in combination for position in table.positions) and not table.admits(combination):
+            against.append(Reason("rule", table.says, table.code, table.source, table.positions))
+    return against
