@@ -162,7 +162,7 @@ HARBOUR_ISSUES = [
         "Dealer net prices from 31 August 2026",
         changes={
             "0041101": {"price": "529.00", "stock": 0},
-            "0041102": {"price": "336.00", "stock": 7},
+            "0041102": {"price": "349.00", "stock": 4},
             "0041103": {"price": "368.00", "stock": 8},
             "0041104": {"price": "409.00", "stock": 5},
             "0041105": {"price": "459.00", "stock": 3},
@@ -181,7 +181,7 @@ QUARRY: list[Line] = [
     Article("QB-1100", "Block A Larch exch.", "430.00", "220.00", 0),
     Article("QB-1200", "Block B Larch exch.", "269.00", "180.00", 6),
     Article("QB-1300", "Block C Larch exch.", "331.00", "200.00", 4),
-    Article("QB-1400", "Block D Larch exch.", "374.00", "210.00", 3),
+    Article("QB-1400", "Block D Larch exch.", "356.00", "210.00", 3),
     Article("QB-1500", "Block E Larch exch.", "418.00", "240.00", 4),
     Article("QB-1900", "Block Rowan exch.", "244.00", "160.00", 2),
     Article("QB-4100", "Valve body R Larch exch.", "352.00", "200.00", 2),
@@ -208,11 +208,20 @@ QUARRY_ISSUES = [
             "QB-1100": {"price": "338.00", "stock": 4},
             "QB-1200": {"price": "281.00", "stock": 5},
             "QB-1300": {"price": "338.00", "stock": 4},
-            "QB-1400": {"price": "385.00", "stock": 2},
+            "QB-1400": {"price": "364.00", "stock": 2},
             "QB-1500": {"price": "426.00", "stock": 0},
             "QB-7010": {"price": "16.40"},
         },
         added=(Article("QB-8060", "Tail housing, Larch", "118.00", "40.00", 2),),
+    ),
+    Issue(
+        "2026-09-21 update.csv",
+        "Quarry Bend Exchange - changes - September 2026",
+        changes={
+            "QB-1200": {"price": "289.00", "stock": 0},
+            "QB-1500": {"price": "432.00", "stock": 2},
+        },
+        update=True,
     ),
 ]
 
@@ -261,7 +270,7 @@ TALLOW_ISSUES = [
         changes={
             "TM0202": {"price": "82.00", "breaks": ((3, "76.50"),)},
             "TM0502": {"price": "34.50", "stock": 12},
-            "TM0922": {"price": "356.00", "stock": 3, "valid_until": date(2026, 10, 31)},
+            "TM0922": {"price": "356.00", "stock": 3, "valid_until": date(2026, 9, 30)},
         },
         added=(Article("TM0511", "Jumper, white sleeve, long, Larch (replaces TM0501)", "39.80", None, 10),),
         update=True,
@@ -272,7 +281,7 @@ TALLOW_ISSUES = [
 
 BIRKENTAL: list[Line] = [
     "Magnetventilblöcke",
-    Article("00710-02", "Ventilblock B Larch 5-Gang, 7 Ventile, braun", "312,00", None, 5, lead_days=2),
+    Article("00710-02", "Ventilblock B Larch 5-Gang, 7 Ventile, braun", "289,00", None, 5, lead_days=2),
     Article("00710-03", "Ventilblock C Larch 5-Gang, 7 Ventile, grau", "309,00", None, 8, lead_days=2),
     Article("00710-04", "Ventilblock D Larch 5-Gang, 8 Ventile, blau", "347,00", None, 6, lead_days=2),
     Article("00710-05", "Ventilblock E Larch 5-Gang, 8 Ventile, grün", "398,00", None, 4, lead_days=2),
@@ -300,8 +309,8 @@ BIRKENTAL_ISSUES = [
         "2026-09-01 Preisliste.csv",
         "Birkental Ersatzteile - Händlerpreisliste - gültig ab 01.09.2026",
         changes={
-            "00710-02": {"price": "334,00", "stock": 3},
-            "00710-03": {"price": "212,00", "stock": 20, "valid_until": date(2026, 12, 15)},
+            "00710-02": {"price": "352,00", "stock": 3},
+            "00710-03": {"price": "164,00", "stock": 20, "valid_until": date(2026, 12, 15)},
             "00710-04": {"price": "362,00"},
             "00730-01": {"price": "12,90"},
         },

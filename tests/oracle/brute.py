@@ -36,6 +36,12 @@ Quantities = tuple[int, ...]
 """Pieces of each of a supplier's offers."""
 
 
+NONE_DIFFERS = True
+"""Whether "none" where a part was found counts as a design that differs from the found one."""
+NONE_SORTS_AS = NONE
+"""What an empty position is called where plans are told apart by the codes of their designs."""
+
+
 @dataclass(frozen=True)
 class Split:
     """A supplier's quantities in lines: its lines, its cash and the days of its slowest line."""
@@ -168,7 +174,7 @@ class Buyer:
 
     def _choices(self, supplier: str, used: frozenset[int]) -> list[Choice]:
         """Each quantity of each of a supplier's offers that the needed and the further pieces allow."""
-        ranges = [[q for q in self._range(i, i in used)] for i in self.by_supplier[supplier]]
+        ranges = [list(self._range(i, i in used)) for i in self.by_supplier[supplier]]
         choices = []
         for quantities in product(*ranges):
             further, gain = [0] * len(self.wanted), 0
@@ -373,13 +379,16 @@ class Buyer:
         totals["whole"] = (
             totals["landed"] + totals["labour"] + totals["comebacks"] + totals["waiting"] - shelf
         )
-        differ = sum(combination[p] not in candidates for p, candidates in job.candidates.items())
+        differ = sum(
+            (NONE_DIFFERS or combination[p] != NONE) and combination[p] not in candidates
+            for p, candidates in job.candidates.items()
+        )
         key = (
             totals[self.minimise],
             differ,
             len({line[0] for line in lines}),
             days,
-            filling.combination,
+            tuple(NONE_SORTS_AS if code == NONE else code for code in filling.combination),
             filling.kept,
             lines,
             returns,

@@ -1,7 +1,7 @@
 """A job's least cost with OR-Tools CP-SAT: tables, elements and implications.
 
 One integer for each position says which design it holds; a rule is a table of what it forbids. A line's
-quantity picks its total from a table by place. Nothing here is shared with the brute-force buyer but what was read.
+quantity picks its total from a table by place. Only what was read is shared with the brute-force buyer.
 """
 
 from __future__ import annotations

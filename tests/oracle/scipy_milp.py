@@ -115,7 +115,7 @@ class Matrix:
         if result.status == 2:
             return None
         assert result.status == 0, result.message
-        return int(round(result.fun))
+        return round(float(result.fun))
 
     def _stand(self) -> None:
         """sum_d x_pd = 1 for each position p over the designs d that may stand there ("none" too)."""

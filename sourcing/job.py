@@ -1,0 +1,195 @@
+"""A job: the unit on the bench, what was found in it, what is asked of the plan."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from sourcing.book.family import NONE, Condition, Design, Family
+from sourcing.faults import BadValue, BadVin, Contradiction, Fault, UnknownName, raise_any, shown
+from sourcing.reading import Amount, Code, Count, Day, Month, Record, Words, read_toml
+from sourcing.shop import Wanted, repeated_wanted
+from sourcing.vin import model_years_of
+
+Minimise = Literal["whole", "landed", "cash"]
+Seen = str | int | bool
+Year = Annotated[int, Field(ge=1900, le=2200)]
+
+
+class Header(Record):
+    number: Code
+    family: Code
+    customer: Words = ""
+    date: Day
+    need_by: Day | None = None
+    minimise: Minimise = "whole"
+
+
+class Vehicle(Record):
+    """The vehicle that the unit goes into; a VIN dates it, never the unit."""
+
+    built: Month | None = None
+    model_year: Year | None = None
+    vin: str | None = None
+    facts: dict[Code, str | int] = {}
+
+
+class Unit(Record):
+    """The unit on the bench."""
+
+    tag: Words = ""
+    built: Month | None = None
+    model_year: Year | None = None
+    facts: dict[Code, str | int] = {}
+
+
+class Limits(Record):
+    """What a plan must respect, besides the rules of fitment."""
+
+    keep: list[Code] = []
+    require: list[Code] = []
+    exclude: list[Code] = []
+    conditions: list[Condition] | None = None
+    suppliers: list[Code] | None = None
+    avoid_suppliers: list[Code] = []
+    min_warranty_months: Count = 0
+    max_suppliers: Count | None = None
+    cores: list[Code] | None = None
+
+
+class Labour(Record):
+    base_hours: Amount = Decimal(0)
+
+
+class Job(Record):
+    """scenarios/<job>.toml."""
+
+    job: Header
+    vehicle: Vehicle | None = None
+    unit: Unit = Unit()
+    found: dict[Code, str | dict[Code, Seen]] = {}
+    limits: Limits = Limits()
+    labour: Labour = Labour()
+    wanted: list[Wanted] | None = None
+
+    @property
+    def number(self) -> str:
+        return self.job.number
+
+    @property
+    def unit_undated(self) -> bool:
+        return self.unit.built is None and self.unit.model_year is None
+
+    @property
+    def facts(self) -> dict[str, str]:
+        """The facts given, of vehicle and unit together (a contradiction is a fault when the job is read)."""
+        given = {**(self.vehicle.facts if self.vehicle else {}), **self.unit.facts}
+        return {code: str(value) for code, value in given.items()}
+
+    def vehicle_eras(self, family: Family) -> tuple[str | None, ...] | None:
+        """Eras that the vehicle's date allows (None in it: built in no era of ours); None where it is undated."""
+        car = self.vehicle
+        if car is None or (car.built is None and car.model_year is None and car.vin is None):
+            return None
+        years = [car.model_year] if car.model_year is not None else list(model_years_of(car.vin)) if car.vin else [None]
+        eras = [era for year in years for era in family.eras_of(car.built, year)]
+        return tuple(era.code for era in family.eras if era.code in eras) or (None,)
+
+    def unit_eras(self, family: Family) -> tuple[str, ...]:
+        """Eras that the unit's own date allows; without one the vehicle's, without either every era."""
+        if not self.unit_undated:
+            return family.eras_of(self.unit.built, self.unit.model_year)
+        eras = self.vehicle_eras(family)
+        return tuple(family.era) if eras is None else tuple(era for era in eras if era is not None)
+
+    def candidates(self, family: Family, position: str) -> tuple[str, ...]:
+        """Designs that what was found at a position can be; empty where nothing was found there."""
+        seen = self.found.get(position)
+        if seen is None or seen == NONE:
+            return ()
+        if isinstance(seen, str):
+            return (seen,)
+        return tuple(d for d in family.holds[position] if d != NONE and agrees(family.design[d], seen))
+
+
+def agrees(design: Design, seen: Mapping[str, Seen]) -> bool:
+    """Whether a design contradicts none of the marks seen; a mark that the book does not give it contradicts nothing."""
+    return all(code not in design.marks or same(design.marks[code], value) for code, value in seen.items())
+
+
+def same(one: object, other: object) -> bool:
+    """Whether two readings of a mark agree: numbers by value, words without regard to case."""
+    return str(one).strip().casefold() == str(other).strip().casefold()
+
+
+def read_job(path: Path) -> Job:
+    """Read a job file by itself. Raises BadInput with every fault of the file."""
+    job = read_toml(path, Job)
+    raise_any(list(_own_faults(job, shown(path))))
+    return job
+
+
+def _own_faults(job: Job, file: str) -> Iterator[Fault]:
+    if job.wanted:
+        yield from repeated_wanted(job.wanted, file)
+    if job.vehicle:
+        for code in job.vehicle.facts.keys() & job.unit.facts.keys():
+            one, other = job.vehicle.facts[code], job.unit.facts[code]
+            if str(one) != str(other):
+                yield Contradiction(file=file, place=f"facts {code}", found=f'"{one}" of the vehicle, "{other}" of the unit')
+        if job.vehicle.vin is not None and not model_years_of(job.vehicle.vin):
+            yield BadVin(file=file, place="vehicle vin", found=f'"{job.vehicle.vin}"')
+
+
+def job_faults(job: Job, family: Family, suppliers: Mapping[str, object], file: str) -> Iterator[Fault]:
+    """What a job names that its family's book or the shop's suppliers do not have."""
+    yield from _fact_faults(job, family, file)
+    yield from _found_faults(job, family, file)
+    limits = job.limits
+    named = (
+        ("keep", limits.keep, family.position, "position"),
+        ("cores", limits.cores or [], family.position, "position"),
+        ("require", limits.require, family.design, "design"),
+        ("exclude", limits.exclude, family.design, "design"),
+        ("suppliers", limits.suppliers or [], suppliers, "supplier"),
+        ("avoid_suppliers", limits.avoid_suppliers, suppliers, "supplier"),
+    )
+    for key, names, known, kind in named:
+        for name in names:
+            if name not in known:
+                yield UnknownName(file=file, place=f"limits {key}", found=f'"{name}"', expected=f"a {kind}")
+
+
+def _fact_faults(job: Job, family: Family, file: str) -> Iterator[Fault]:
+    for code, value in job.facts.items():
+        fact = family.fact.get(code)
+        if fact is None:
+            yield UnknownName(file=file, place=f"facts {code}", found=f'"{code}"',
+                              expected=f"a fact of {family.code}: {', '.join(family.fact) or 'it has none'}")  # fmt: skip
+        elif value not in fact.values:
+            yield BadValue(file=file, place=f"facts {code}", found=f'"{value}"',
+                           expected=f"one of {', '.join(fact.values)}")  # fmt: skip
+
+
+def _found_faults(job: Job, family: Family, file: str) -> Iterator[Fault]:
+    for position, seen in job.found.items():
+        place = f"found {position}"
+        if position not in family.position:
+            yield UnknownName(file=file, place=place, found=f'"{position}"', expected=f"a position of {family.code}")
+        elif isinstance(seen, str):
+            held = family.holds[position]
+            if seen not in held:
+                yield UnknownName(file=file, place=place, found=f'"{seen}"', expected=f"one of {', '.join(held)}")
+        else:
+            for code, value in seen.items():
+                mark = family.mark.get(code)
+                if mark is None or mark.position != position:
+                    yield UnknownName(file=file, place=f"{place} {code}", found=f'"{code}"',
+                                      expected=f"a mark of {position}")  # fmt: skip
+                elif mark.values is not None and not any(same(value, one) for one in mark.values):
+                    listed = ", ".join(map(str, mark.values))
+                    yield BadValue(file=file, place=f"{place} {code}", found=f'"{value}"', expected=f"one of {listed}")

@@ -1,0 +1,307 @@
+"""The answer: a plan that prices itself and checks itself, and knows nothing of a solver."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, field
+from datetime import date
+from enum import StrEnum
+
+from sourcing.book.family import NONE
+from sourcing.book.fitting import Reason, reasons_against
+from sourcing.prices.offers import whole_packs
+from sourcing.problem import Line, Problem, Work
+
+
+class Status(StrEnum):
+    """What is known of an answer."""
+
+    PROVEN = "proven"
+    BEST_FOUND = "best_found"
+    IMPOSSIBLE = "impossible"
+    NOTHING_FOUND = "nothing_found"
+    OPEN = "open"
+
+
+@dataclass(frozen=True, slots=True)
+class Totals:
+    """Section by section what a plan costs, in cents of the shop."""
+
+    parts: int = 0
+    core_charges: int = 0
+    core_credit: int = 0
+    freight: int = 0
+    core_return: int = 0
+    labour: int = 0
+    comebacks: int = 0
+    waiting: int = 0
+    shelf: int = 0
+
+    @property
+    def cash(self) -> int:
+        return self.parts + self.core_charges + self.freight
+
+    @property
+    def landed(self) -> int:
+        return self.cash - self.core_credit + self.core_return
+
+    @property
+    def whole(self) -> int:
+        return self.landed + self.labour + self.comebacks + self.waiting - self.shelf
+
+    def of(self, name: str) -> int:
+        return int(getattr(self, name))
+
+
+TOTALS = ("parts", "core_charges", "core_credit", "freight", "core_return", "labour", "comebacks", "waiting", "shelf",
+          "cash", "landed", "whole")  # fmt: skip
+
+
+@dataclass(frozen=True, slots=True)
+class Purchase:
+    """A line that is bought: so many pieces."""
+
+    line: Line
+    quantity: int
+
+    @property
+    def key(self) -> tuple[str, str, str, int]:
+        return (*self.line.key, self.quantity)
+
+
+@dataclass(frozen=True, slots=True)
+class Return:
+    """The found part of a position, sent back against a bought piece."""
+
+    position: str
+    design: str
+    offer: int
+
+    @property
+    def key(self) -> tuple[str, int]:
+        return (self.design, self.offer)
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """One supplier by one freight mode: its lines, its own subtotal, its freight."""
+
+    supplier: str
+    mode: str
+    lines: tuple[Purchase, ...]
+    subtotal_minor: int
+    freight_cents: int
+    arrives: date
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """What the solver says of the answer: `bound` in cents, `gap` relative, `solves` how often it was asked."""
+
+    solver: str = ""
+    bound: int | None = None
+    gap: float | None = None
+    seconds: float = 0.0
+    solves: int = 0
+
+
+@dataclass(frozen=True)
+class Choice:
+    """What was decided: each position's design, what is kept, what fills what, what is bought and sent back.
+
+    `fills` gives the offer that fills a position by a bought part.
+    """
+
+    combination: Mapping[str, str]
+    kept: tuple[str, ...]
+    fills: Mapping[str, int]
+    purchases: tuple[Purchase, ...]
+    returns: tuple[Return, ...]
+
+
+@dataclass(frozen=True)
+class Plan:
+    """A choice with its price; the answer to a problem (`choice` None where there is none)."""
+
+    problem: Problem
+    status: Status
+    choice: Choice | None = None
+    totals: Totals = field(default_factory=Totals)
+    orders: tuple[Order, ...] = ()
+    works: tuple[Work, ...] = ()
+    reasons: tuple[Reason, ...] = ()
+    proof: Proof = field(default_factory=Proof)
+
+    @property
+    def cost(self) -> int:
+        return self.totals.of(self.problem.minimise)
+
+    @property
+    def last_arrival(self) -> date | None:
+        return max((order.arrives for order in self.orders), default=None)
+
+
+def left_over(problem: Problem, choice: Choice) -> Counter[str]:
+    """Pieces of each design that are bought and that no position uses."""
+    left: Counter[str] = Counter()
+    for purchase in choice.purchases:
+        for design in purchase.line.offer.part.fills:
+            left[design] += purchase.quantity
+    for position in choice.fills:
+        left[choice.combination[position]] -= 1
+    return left
+
+
+def orders_of(problem: Problem, choice: Choice) -> tuple[Order, ...]:
+    """The purchases as orders, each with its own subtotal and freight."""
+    grouped: dict[tuple[str, str], list[Purchase]] = {}
+    for purchase in sorted(choice.purchases, key=lambda purchase: purchase.key):
+        grouped.setdefault(purchase.line.order, []).append(purchase)
+    orders = []
+    for (supplier, mode_name), lines in sorted(grouped.items()):
+        mode = lines[0].line.mode
+        subtotal = sum(p.line.offer.minor(p.quantity) for p in lines)
+        waived = mode.free_over_minor is not None and subtotal >= mode.free_over_minor
+        freight = 0 if waived else mode.flat_cents + sum(p.quantity * p.line.piece_freight_cents for p in lines)
+        arrives = max(p.line.arrives for p in lines)
+        orders.append(Order(supplier, mode_name, tuple(lines), subtotal, freight, arrives))
+    return tuple(orders)
+
+
+def price(problem: Problem, choice: Choice) -> tuple[Totals, tuple[Order, ...], tuple[Work, ...]]:
+    """Price a choice by plain arithmetic, from the offers and the shop's rates alone."""
+    orders = orders_of(problem, choice)
+    works = tuple(work for work in problem.works if work.due(choice.combination, choice.fills))
+    comebacks = 0
+    for position, design in choice.combination.items():
+        if design != NONE:
+            offer = problem.offer[choice.fills[position]] if position in choice.fills else None
+            comebacks += problem.comeback_cents(position, offer, design)
+    left = left_over(problem, choice)
+    back_to = {problem.offer[item.offer].supplier for item in choice.returns}
+    totals = Totals(
+        parts=sum(p.line.offer.cents(p.quantity) for p in choice.purchases),
+        core_charges=sum(p.quantity * p.line.offer.core_cents for p in choice.purchases),
+        core_credit=sum(credit(problem, item.offer) for item in choice.returns),
+        freight=sum(order.freight_cents for order in orders),
+        core_return=sum(problem.terms[supplier].core_return_cents for supplier in back_to),
+        labour=sum(work.cents for work in works),
+        comebacks=comebacks,
+        waiting=problem.shop.day_cents * max((p.line.workdays for p in choice.purchases), default=0),
+        shelf=sum(wish.worth_cents * min(wish.pieces, left[design]) for design, wish in problem.wishes.items()),
+    )
+    return totals, orders, works
+
+
+def credit(problem: Problem, offer: int) -> int:
+    """What an accepted core brings back against one piece of an offer."""
+    bought = problem.offer[offer]
+    return problem.terms[bought.supplier].core_credit(bought.core_cents)
+
+
+def plan_of(problem: Problem, choice: Choice, status: Status, proof: Proof) -> Plan:
+    """A priced plan; its checks are `breaches`."""
+    totals, orders, works = price(problem, choice)
+    return Plan(problem, status, choice, totals, orders, works, (), proof)
+
+
+def breaches(problem: Problem, choice: Choice) -> list[str]:
+    """Every rule that a choice breaks, in words; empty for a sound one. The book's own rules, no solver."""
+    return [
+        *(reason.says for reason in reasons_against(problem.family, problem.setting, choice.combination)),
+        *_limit_breaches(problem, choice),
+        *_filling_breaches(problem, choice),
+        *_buying_breaches(problem, choice),
+        *_core_breaches(problem, choice),
+    ]
+
+
+def _limit_breaches(problem: Problem, choice: Choice) -> Iterator[str]:
+    limits = problem.job.limits
+    held = set(choice.combination.values())
+    for design in limits.require:
+        if design not in held:
+            yield f"the job requires {design}"
+    for design in limits.exclude:
+        if design in held:
+            yield f"the job excludes {design}"
+    suppliers = {purchase.line.offer.supplier for purchase in choice.purchases}
+    if limits.max_suppliers is not None and len(suppliers) > limits.max_suppliers:
+        yield f"{len(suppliers)} suppliers, at most {limits.max_suppliers} allowed"
+    for purchase in choice.purchases:
+        part = purchase.line.offer.part
+        if limits.suppliers is not None and part.supplier not in limits.suppliers:
+            yield f"{part.supplier} is not among the suppliers allowed"
+        if part.supplier in limits.avoid_suppliers:
+            yield f"{part.supplier} is to be avoided"
+        if limits.conditions is not None and part.condition not in limits.conditions:
+            yield f"{part.number} is {part.condition}"
+        if part.warranty_months < limits.min_warranty_months:
+            yield f"{part.number} has {part.warranty_months} months of warranty"
+        if problem.job.job.need_by is not None and purchase.line.arrives > problem.job.job.need_by:
+            yield f"{part.number} arrives on {purchase.line.arrives}"
+
+
+def _filling_breaches(problem: Problem, choice: Choice) -> Iterator[str]:
+    if set(choice.combination) != set(problem.family.position):
+        yield "a position is neither filled nor left empty"
+    for position, design in choice.combination.items():
+        ways = (position in choice.kept) + (position in choice.fills) + (design == NONE)
+        if ways != 1:
+            yield f"{position} is filled {ways} times"
+        if position in choice.kept and problem.keepable.get(position) != design:
+            yield f"{position} keeps a part that may not go back in"
+        if position in choice.fills:
+            offer = problem.offer[choice.fills[position]]
+            if design not in offer.part.fills:
+                yield f"{offer.part.number} is no {design}"
+            if offer.part.condition not in problem.family.position[position].conditions:
+                yield f"{offer.part.number} is {offer.part.condition}, which {position} does not take"
+
+
+def _buying_breaches(problem: Problem, choice: Choice) -> Iterator[str]:
+    bought: Counter[int] = Counter()
+    for purchase in choice.purchases:
+        offer = purchase.line.offer
+        bought[offer.id] += purchase.quantity
+        if purchase.quantity % offer.pack or purchase.quantity < max(offer.minimum, offer.steps[0].quantity, 1):
+            yield f"{purchase.quantity} of {offer.part.number} is no whole line"
+    if len({purchase.line.key for purchase in choice.purchases}) < len(choice.purchases):
+        yield "one line stands twice"
+    used = set(choice.fills.values())
+    spare: Counter[str] = Counter()
+    for number, quantity in bought.items():
+        offer = problem.offer[number]
+        if offer.stock is not None and quantity > offer.stock:
+            yield f"{quantity} of {offer.part.number}, {offer.stock} in stock"
+        need = whole_packs(max(offer.minimum, offer.steps[0].quantity, 1), offer.pack) if number in used else 0
+        if quantity < need or (quantity > need and problem.shelf_room(offer) < quantity - need):
+            yield f"{quantity} of {offer.part.number} is not the smallest quantity that serves"
+        for design in offer.part.fills:
+            spare[design] += quantity - need
+    for design, wish in problem.wishes.items():
+        if spare[design] > wish.pieces:
+            yield f"{spare[design]} further pieces of {design}, {wish.pieces} wanted"
+    for position, number in choice.fills.items():
+        if not bought[number]:
+            yield f"{position} is filled by a part that is not bought"
+    for order in orders_of(problem, choice):
+        if order.subtotal_minor < problem.terms[order.supplier].order_minimum_minor:
+            yield f"the order to {order.supplier} by {order.mode} is below its minimum"
+
+
+def _core_breaches(problem: Problem, choice: Choice) -> Iterator[str]:
+    pieces: Counter[int] = Counter()
+    for purchase in choice.purchases:
+        pieces[purchase.line.offer.id] += purchase.quantity
+    for item in choice.returns:
+        pieces[item.offer] -= 1
+        if pieces[item.offer] < 0:
+            yield "more cores go back than pieces were bought"
+        if item.position in choice.kept or problem.cores.get(item.position) != item.design:
+            yield f"the core of {item.position} is not there to go back"
+        if item.design not in problem.offer[item.offer].part.core_accepts:
+            yield f"{problem.offer[item.offer].part.number} takes no {item.design} as a core"
+    if len({item.position for item in choice.returns}) < len(choice.returns):
+        yield "one core goes back twice"

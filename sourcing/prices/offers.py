@@ -1,0 +1,280 @@
+"""What can be bought on a day: the price sheets in force joined with parts.csv."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal
+from functools import cached_property
+from pathlib import Path
+
+from sourcing.faults import BadInput, Fault, NoRate, OtherCurrency, RefusedSheet, TwoSheetsOneDay, UnclearColumn, shown
+from sourcing.money import convert, to_minor
+from sourcing.partnumber import canonical
+from sourcing.prices.cache import Cache
+from sourcing.prices.parts import Part
+from sourcing.prices.sheet import PriceRow, PriceSheet, read_sheets
+from sourcing.prices.suppliers import Supplier
+from sourcing.shop import Shop
+
+ENDINGS = (".xlsx", ".xls", ".ods", ".csv", ".tsv", ".txt")
+
+
+@dataclass(frozen=True, slots=True)
+class DatedSheet:
+    """A price sheet as it was received."""
+
+    day: date
+    update: bool
+    path: Path
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """Where a price stands: the paper trail of a quote."""
+
+    file: str
+    sheet: str
+    row: int
+    day: date
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A price from a quantity on: in the supplier's smallest coins, and in cents of the shop."""
+
+    quantity: int
+    minor: int
+    cents: int
+
+
+@dataclass(frozen=True)
+class Offer:
+    """A supplier's part number at its price of the day.
+
+    `steps` ascend by quantity; a quantity below the first cannot be bought. `incremental`: each piece at the price of
+    the step that it falls in; otherwise all pieces at the price of the step that the quantity reaches.
+    """
+
+    id: int
+    part: Part
+    description: str
+    steps: tuple[Step, ...]
+    incremental: bool
+    core_cents: int
+    stock: int | None
+    pack: int
+    minimum: int
+    lead_workdays: int
+    valid_until: date | None
+    source: Source
+
+    @property
+    def supplier(self) -> str:
+        return self.part.supplier
+
+    @cached_property
+    def smallest(self) -> int:
+        """The smallest line: at least the minimum (and the first step), in whole packs."""
+        return whole_packs(max(1, self.minimum, self.steps[0].quantity), self.pack)
+
+    def step(self, quantity: int) -> Step:
+        return next(step for step in reversed(self.steps) if step.quantity <= quantity)
+
+    def minor(self, quantity: int) -> int:
+        """A line's price in the supplier's smallest coins."""
+        return self._sum(quantity, [step.minor for step in self.steps])
+
+    def cents(self, quantity: int) -> int:
+        """A line's price in cents of the shop."""
+        return self._sum(quantity, [step.cents for step in self.steps])
+
+    def _sum(self, quantity: int, prices: Sequence[int]) -> int:
+        if not self.incremental:
+            index = max(i for i, step in enumerate(self.steps) if step.quantity <= quantity)
+            return quantity * prices[index]
+        total = prices[0] * (self.steps[0].quantity - 1)
+        for index, step in enumerate(self.steps):
+            end = self.steps[index + 1].quantity - 1 if index + 1 < len(self.steps) else quantity
+            total += max(0, min(quantity, end) - step.quantity + 1) * prices[index]
+        return total
+
+
+def whole_packs(quantity: int, pack: int) -> int:
+    """A quantity raised to whole packs."""
+    return -(-quantity // pack) * pack
+
+
+@dataclass(frozen=True)
+class Offers:
+    """What is in force on a day: offers, what cannot be bought and why, and what was left out."""
+
+    day: date
+    offers: tuple[Offer, ...]
+    refused: tuple[tuple[Part, str], ...] = ()
+    notes: tuple[str, ...] = ()
+    faults: tuple[Fault, ...] = field(default=())
+
+
+def dated_sheets(folder: Path) -> tuple[list[DatedSheet], list[str]]:
+    """A supplier's received sheets by date, and notes on files passed over.
+
+    Raises BadInput where two whole sheets, or two updates, carry one date.
+    """
+    sheets: dict[tuple[date, bool], Path] = {}
+    notes, faults = [], []
+    for path in sorted(folder.iterdir()) if folder.is_dir() else []:
+        if path.name.startswith((".", "~$")) or not path.is_file():
+            continue
+        try:
+            day = date.fromisoformat(path.name[:10])
+        except ValueError:
+            day = None
+        if day is None or path.suffix.lower() not in ENDINGS:
+            notes.append(f"{shown(path)} was passed over: its name does not begin with a date and end as a sheet's")
+            continue
+        update = re.search(r"(?<![^\W_])update(?![^\W_])", path.stem[10:], re.IGNORECASE) is not None
+        if (day, update) in sheets:
+            both = f"{sheets[day, update].name} and {path.name}"
+            faults.append(TwoSheetsOneDay(file=shown(folder), place=day.isoformat(), found=both))
+        sheets[day, update] = path
+    if faults:
+        raise BadInput(faults)
+    return [DatedSheet(day, update, path) for (day, update), path in sorted(sheets.items())], notes
+
+
+def sheets_in_force(sheets: Iterable[DatedSheet], day: date) -> list[DatedSheet]:
+    """The newest whole sheet up to a day, and the updates from its date on, in order."""
+    until = [sheet for sheet in sheets if sheet.day <= day]
+    whole = [sheet for sheet in until if not sheet.update]
+    if not whole:
+        return []
+    return [whole[-1], *(sheet for sheet in until if sheet.update and sheet.day >= whole[-1].day)]
+
+
+class PriceRecord:
+    """The folder of dated sheets: the record of prices.
+
+    Parameters
+    ----------
+    folder : the shop's price-sheets folder
+    suppliers : terms by code
+    shop : currency and rates
+    """
+
+    def __init__(self, folder: Path, suppliers: Mapping[str, Supplier], shop: Shop, cache: Cache | None) -> None:
+        self._folder, self._suppliers, self._shop, self._cache = folder, suppliers, shop, cache
+        self._read: dict[Path, PriceSheet] = {}
+        self.sheets: dict[str, list[DatedSheet]] = {}
+        self.notes: list[str] = []
+        for code in suppliers:
+            self.sheets[code], notes = dated_sheets(folder / code)
+            self.notes += notes
+        for stray in sorted(folder.iterdir()) if folder.is_dir() else []:
+            if stray.is_dir() and stray.name not in suppliers:
+                self.notes.append(f"{shown(stray)} was passed over: suppliers.toml has no such supplier")
+
+    def in_force(self, day: date, parts: Sequence[Part]) -> Offers:
+        """Offers for `parts` on a day.
+
+        Raises BadInput where a sheet in force is refused or unclear, or a currency has no rate.
+        """
+        chosen = {code: sheets_in_force(sheets, day) for code, sheets in self.sheets.items()}
+        self._load(chosen)
+        offers: list[Offer] = []
+        refused: list[tuple[Part, str]] = []
+        notes, faults = list(self.notes), []
+        for code, sheets in chosen.items():
+            supplier = self._suppliers[code]
+            rows = self._laid_over(supplier, sheets, faults)
+            mine = [part for part in parts if part.supplier == code]
+            for part in mine:
+                row = rows.pop(part.number.canonical, None)
+                if isinstance(row, tuple):
+                    offer = self._offer(len(offers), part, supplier, *row)
+                    offers.append(offer)
+                else:
+                    refused.append((part, self._why_no_price(part, row, bool(sheets))))
+            unnamed = [str(row[0].part_number) for row in rows.values() if isinstance(row, tuple)]
+            if unnamed:
+                listed = ", ".join(unnamed[:12]) + (", ..." if len(unnamed) > 12 else "")
+                notes.append(f"{supplier.name}: {len(unnamed)} priced numbers that parts.csv does not name: {listed}")
+        return Offers(day, tuple(offers), tuple(refused), tuple(notes), tuple(faults))
+
+    def _load(self, chosen: Mapping[str, list[DatedSheet]]) -> None:
+        asked = [
+            (sheet.path, self._suppliers[code].layout)
+            for code, sheets in chosen.items()
+            for sheet in sheets
+            if sheet.path not in self._read
+        ]
+        faults: list[Fault] = []
+        for (path, _), sheet in zip(asked, read_sheets(asked, self._cache), strict=True):
+            self._read[path] = sheet
+            if sheet.status == "refused":
+                faults += sheet.faults or [RefusedSheet(file=shown(path))]
+            faults += [
+                UnclearColumn(file=shown(path), place=q.field, found=", ".join(q.choices)) for q in sheet.questions
+            ]
+        for code in chosen:
+            currency = self._suppliers[code].currency or self._shop.currency
+            if self._shop.rate(currency) is None:
+                faults.append(NoRate(file="shop.toml", place="fx", found=f"no {currency}, the currency of {code}"))
+        if faults:
+            raise BadInput(faults)
+
+    def _laid_over(
+        self, supplier: Supplier, sheets: Iterable[DatedSheet], faults: list[Fault]
+    ) -> dict[str, tuple[PriceRow, Source] | Fault]:
+        """Rows by canonical number, updates over the whole sheet; a number without a usable price holds its fault."""
+        currency = supplier.currency or self._shop.currency
+        rows: dict[str, tuple[PriceRow, Source] | Fault] = {}
+        for dated in sheets:
+            sheet = self._read[dated.path]
+            faults += sheet.faults
+            file = shown(dated.path)
+            for row in sheet.rows:
+                key = canonical(row.part_number.spelt)
+                if row.currency and row.currency != currency:
+                    fault = OtherCurrency(file=file, sheet=row.sheet, row=row.row, place="currency",
+                                          found=row.currency, expected=f"{currency}, the currency of {supplier.code}")  # fmt: skip
+                    faults.append(fault)
+                    rows[key] = fault
+                else:
+                    rows[key] = (row, Source(file, row.sheet, row.row, dated.day))
+            rows.update(sheet.barred)
+        return rows
+
+    def _offer(self, number: int, part: Part, supplier: Supplier, row: PriceRow, source: Source) -> Offer:
+        priced = [(1, row.price)] if row.price is not None else []
+        priced += [(step.quantity, step.price) for step in row.breaks]
+        return Offer(
+            id=number,
+            part=part,
+            description=row.description,
+            steps=tuple(Step(q, *self._both(price, supplier)) for q, price in sorted(dict(priced).items())),
+            incremental=supplier.breaks == "incremental",
+            core_cents=self._both(row.core_charge or Decimal(0), supplier)[1],
+            stock=row.stock,
+            pack=row.pack or 1,
+            minimum=row.minimum or 1,
+            lead_workdays=supplier.lead_days if row.lead_days is None else row.lead_days,
+            valid_until=row.valid_until,
+            source=source,
+        )
+
+    def _both(self, amount: Decimal, supplier: Supplier) -> tuple[int, int]:
+        """An amount of a supplier in its own smallest coins, and in the shop's cents."""
+        currency = supplier.currency or self._shop.currency
+        minor = to_minor(amount, currency)
+        return minor, convert(minor, currency, self._shop.rate(currency) or Decimal(1))
+
+    def _why_no_price(self, part: Part, row: Fault | None, has_sheet: bool) -> str:
+        successor = f"; the supplier's number that follows it is {part.replaced_by}" if part.replaced_by else ""
+        if row is not None:
+            return f"{row}{successor}"
+        if not has_sheet:
+            return f"no whole price sheet of {self._suppliers[part.supplier].name} is in force{successor}"
+        return f"it does not stand in the price sheet in force{successor}"

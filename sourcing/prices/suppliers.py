@@ -1,0 +1,86 @@
+"""A supplier's terms of trade: currency, freight, minimums, cores, breaks, and how its sheet is laid out."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from decimal import Decimal
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from sourcing.faults import BadValue, Fault, RepeatedCode, UnknownName, raise_any, shown
+from sourcing.prices.layout import FIELDS, Layout, SheetLayout
+from sourcing.reading import Amount, Code, Record, Share, Words, read_toml
+from sourcing.shop import Currency
+
+Days = Annotated[int, Field(ge=0, le=1000)]
+
+
+class Freight(Record):
+    """One way in which a supplier sends: working days in transit and what an order costs."""
+
+    mode: Code
+    days: Days
+    flat: Amount = Decimal(0)
+    per_kg: Amount = Decimal(0)
+    free_over: Amount | None = None
+
+
+COUNTER = Freight(mode="counter", days=0)
+
+
+class Supplier(Record):
+    """One [[supplier]] of suppliers.toml; amounts are in the supplier's own currency."""
+
+    code: Code
+    name: Words
+    currency: Currency | None = None
+    lead_days: Days = 0
+    order_minimum: Amount = Decimal(0)
+    core_recovery: Share = Decimal(1)
+    core_return_cost: Amount = Decimal(0)
+    breaks: Literal["all-units", "incremental"] = "all-units"
+    freight: list[Freight] = []
+    columns: dict[str, str] = {}
+    sheet: SheetLayout = SheetLayout()
+
+    @property
+    def modes(self) -> tuple[Freight, ...]:
+        return tuple(self.freight) or (COUNTER,)
+
+    @property
+    def layout(self) -> Layout:
+        return Layout.declared(self.columns, self.sheet)
+
+
+class Suppliers(Record):
+    """suppliers.toml."""
+
+    suppliers: list[Supplier] = Field(default=[], alias="supplier")
+
+
+def read_suppliers(path: Path) -> dict[str, Supplier]:
+    """Read suppliers.toml. Raises BadInput with every fault of the file."""
+    listed = read_toml(path, Suppliers).suppliers
+    raise_any(list(_faults(listed, shown(path))))
+    return {supplier.code: supplier for supplier in listed}
+
+
+def _faults(listed: list[Supplier], file: str) -> Iterator[Fault]:
+    seen: set[str] = set()
+    for supplier in listed:
+        place = f"supplier ({supplier.code})"
+        if supplier.code in seen:
+            yield RepeatedCode(file=file, place="supplier", found=f'"{supplier.code}" twice')
+        seen.add(supplier.code)
+        if supplier.code in (".", "..") or set(supplier.code) & set('/\\:*?"<>|'):
+            yield BadValue(file=file, place=f"{place} code", found=f'"{supplier.code}"',
+                           expected="a code that can name a folder")  # fmt: skip
+        modes = [freight.mode for freight in supplier.freight]
+        for mode in sorted({mode for mode in modes if modes.count(mode) > 1}):
+            yield RepeatedCode(file=file, place=f"{place} freight mode", found=f'"{mode}" twice')
+        for field in supplier.columns:
+            if field not in FIELDS:
+                yield UnknownName(file=file, place=f"{place} columns", found=f'"{field}"',
+                                  expected=f"a field: {', '.join(FIELDS)}")  # fmt: skip

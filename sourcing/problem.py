@@ -1,0 +1,306 @@
+"""The waist of the house: a job, its book, the offers of its day and its limits, joined once and sealed.
+
+Everything before a problem is reading; everything after it is reasoning. A problem is one setting of a unit: one era,
+one value of every fact that a rule asks for. A changed problem is a new problem (`dataclasses.replace`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from functools import cached_property
+
+from sourcing.book.family import NONE, Family
+from sourcing.book.fitting import Fitting, Reason, fitting_of
+from sourcing.book.rules import Setting
+from sourcing.job import Job
+from sourcing.money import half_up, to_cents
+from sourcing.prices.offers import Offer, Offers
+from sourcing.shop import Shop
+from sourcing.terms import Mode, Terms
+from sourcing.workdays import after
+
+
+@dataclass(frozen=True, slots=True)
+class Wish:
+    """Pieces of a design that the shop would put on its shelf, and what a piece is worth there."""
+
+    pieces: int
+    worth_cents: int
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """A task whose facts and eras hold: done when its positions' condition holds and, if it says so, one is replaced."""
+
+    code: str
+    name: str
+    hours: str
+    cents: int
+    when: tuple[tuple[str, frozenset[str]], ...]
+    replacing: tuple[str, ...] | None
+    caution: str
+
+    def due(self, combination: Mapping[str, str], bought: Iterable[str]) -> bool:
+        """Whether a plan makes the task due; `bought` are the positions filled by bought parts."""
+        holds = all(combination[position] in values for position, values in self.when)
+        return holds and (self.replacing is None or bool(set(self.replacing) & set(bought)))
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """One part number in one order: an offer sent by one mode of its supplier."""
+
+    offer: Offer
+    mode: Mode
+    workdays: int
+    arrives: date
+    piece_freight_cents: int
+
+    @property
+    def key(self) -> tuple[str, str, str]:
+        return (self.offer.supplier, self.offer.part.number.spelt, self.mode.mode)
+
+    @property
+    def order(self) -> tuple[str, str]:
+        return (self.offer.supplier, self.mode.mode)
+
+
+@dataclass(frozen=True)
+class Problem:
+    """A sealed purchasing problem. Money in whole cents of the shop; thresholds in suppliers' smallest coins.
+
+    `fitting` is None where the book and the limits leave no combination; `blocked` says why.
+    `lines` are all that can be bought in time; `fills` gives, for a position, the offers that may fill it.
+    """
+
+    job: Job
+    family: Family
+    shop: Shop
+    setting: Setting
+    fitting: Fitting | None
+    keepable: Mapping[str, str]
+    cores: Mapping[str, str]
+    found: Mapping[str, str | None]
+    lines: tuple[Line, ...]
+    terms: Mapping[str, Terms]
+    wishes: Mapping[str, Wish]
+    works: tuple[Work, ...]
+    blocked: tuple[Reason, ...]
+    refusals: tuple[Reason, ...]
+    notes: tuple[str, ...]
+
+    @property
+    def minimise(self) -> str:
+        return self.job.job.minimise
+
+    @property
+    def positions(self) -> tuple[str, ...]:
+        return tuple(self.family.position)
+
+    @property
+    def domains(self) -> Mapping[str, tuple[str, ...]]:
+        return self.fitting.domains if self.fitting else {}
+
+    @cached_property
+    def offers(self) -> tuple[Offer, ...]:
+        return tuple({line.offer.id: line.offer for line in self.lines}.values())
+
+    @cached_property
+    def offer(self) -> dict[int, Offer]:
+        return {offer.id: offer for offer in self.offers}
+
+    def may_fill(self, offer: Offer, position: str) -> tuple[str, ...]:
+        """Designs with which an offer may fill a position."""
+        return fillers(self.family, offer, position, self.domains.get(position, ()))
+
+    def comeback_cents(self, position: str, rate_of: Offer | None, design: str) -> int:
+        """Expected comebacks of a filled position: rate x cost of one, rounded. `rate_of` None: the part is kept."""
+        cost = self.family.position[position].comeback_cost
+        price = self.shop.comeback_cost if cost is None else cost
+        if rate_of is None:
+            made = self.family.design[design]
+            rate = made.comeback_rate if made.kept_comeback_rate is None else made.kept_comeback_rate
+        else:
+            rate = rate_of.part.comeback_rate(self.family, design)
+        return half_up(rate * to_cents(price))
+
+    def grams(self, offer: Offer) -> int:
+        return grams(self.family, offer)
+
+    def shelf_room(self, offer: Offer) -> int:
+        """Pieces of an offer that may be bought for the shelf: 0 unless every design of it is wanted."""
+        fills = offer.part.fills
+        if not all(design in self.wishes for design in fills):
+            return 0
+        return min(self.wishes[design].pieces // fills.count(design) for design in fills)
+
+
+def grams(family: Family, offer: Offer) -> int:
+    """What a piece weighs: the sum of its designs."""
+    return sum(family.design[design].grams for design in offer.part.fills)
+
+
+def fillers(family: Family, offer: Offer, position: str, held: Sequence[str]) -> tuple[str, ...]:
+    """Designs of an offer that a position can take, in the order of `held`."""
+    if offer.part.condition not in family.position[position].conditions:
+        return ()
+    return tuple(design for design in held if design in offer.part.fills)
+
+
+def seal(
+    job: Job, family: Family, shop: Shop, terms: Mapping[str, Terms], offers: Offers, setting: Setting
+) -> Problem:
+    """Join a job with its book and the offers of its day, for one setting, and check it once."""
+    blocked: list[Reason] = []
+    lines, refusals = _buyable(job, family, shop, terms, offers)
+    refusals += [Reason("part", f"{part.supplier} {part.number}: {why}", str(part.number)) for part, why in offers.refused]
+    known = {p: job.candidates(family, p) for p in family.position}
+    keepable, notes = _keepable(job, family, known)
+    fitting = _narrowed(job, family, setting, lines, keepable, blocked)
+    returnable = job.limits.cores if job.limits.cores is not None else list(known)
+    notes += [f"cores: nothing was found at {p}" for p in job.limits.cores or [] if not known[p]]
+    cores = {p: known[p][0] for p in family.position if p in returnable and len(known[p]) == 1}
+    notes += [f"the core at {p} can be {', '.join(known[p])}: identify it to get its core charge back"
+              for p in family.position if p in returnable and len(known[p]) > 1]  # fmt: skip
+    wanted = shop.wanted if job.wanted is None else job.wanted
+    return Problem(
+        job=job,
+        family=family,
+        shop=shop,
+        setting=setting,
+        fitting=fitting,
+        keepable={p: d for p, d in keepable.items() if fitting and d in fitting.domains[p]},
+        cores=cores,
+        found={p: (known[p][0] if len(known[p]) == 1 else None) for p in family.position},
+        lines=tuple(lines),
+        terms=terms,
+        wishes={w.design: Wish(w.pieces, to_cents(w.worth)) for w in wanted if w.design in family.design},
+        works=_works(family, shop, setting),
+        blocked=tuple(blocked),
+        refusals=tuple(refusals),
+        notes=(*notes, *offers.notes),
+    )
+
+
+def _keepable(
+    job: Job, family: Family, known: Mapping[str, tuple[str, ...]]
+) -> tuple[dict[str, str], list[str]]:
+    """Found parts that may go back in, and what was passed over."""
+    keepable, notes = {}, []
+    for position in job.limits.keep:
+        name = family.position[position].name
+        if not family.position[position].may_keep:
+            notes.append(f"keep: the found {name} never goes back in, by the book")
+        elif not known[position]:
+            notes.append(f"keep: no {name} was found that could be kept")
+        elif len(known[position]) > 1:
+            listed = ", ".join(known[position])
+            notes.append(f"keep: the found {name} can be {listed}; a part that is kept must be known as exactly one")
+        else:
+            keepable[position] = known[position][0]
+    return keepable, notes
+
+
+def _buyable(
+    job: Job, family: Family, shop: Shop, terms: Mapping[str, Terms], offers: Offers
+) -> tuple[list[Line], list[Reason]]:
+    lines, refusals = [], []
+    closed = frozenset(shop.holidays)
+    for offer in offers.offers:
+        why = _why_barred(job, offer)
+        if not why:
+            weight = grams(family, offer)
+            made = []
+            for mode in terms[offer.supplier].modes:
+                days = offer.lead_workdays + mode.workdays
+                line = Line(offer, mode, days, after(job.job.date, days, closed), mode.piece_cents(weight))
+                if job.job.need_by is None or line.arrives <= job.job.need_by:
+                    made.append(line)
+                else:
+                    why = f"it would be here on {line.arrives.isoformat()}, after {job.job.need_by.isoformat()}"
+            lines += made
+            why = "" if made else why
+        if why:
+            says = f"{offer.supplier} {offer.part.number} ({' + '.join(offer.part.fills)}): {why}"
+            refusals.append(Reason("part", says, str(offer.part.number)))
+    return sorted(lines, key=lambda line: line.key), refusals
+
+
+def _why_barred(job: Job, offer: Offer) -> str:
+    limits = job.limits
+    if offer.valid_until is not None and offer.valid_until < job.job.date:
+        return f"its price held until {offer.valid_until.isoformat()}"
+    if offer.stock == 0:
+        return "it is out of stock"
+    if offer.stock is not None and offer.stock < offer.smallest:
+        return f"{offer.stock} in stock, but the smallest quantity sold is {offer.smallest}"
+    if limits.suppliers is not None and offer.supplier not in limits.suppliers:
+        return "limits suppliers does not name its supplier"
+    if offer.supplier in limits.avoid_suppliers:
+        return "limits avoid_suppliers names its supplier"
+    if limits.conditions is not None and offer.part.condition not in limits.conditions:
+        return f"it is {offer.part.condition}; limits conditions allows {', '.join(limits.conditions) or 'nothing'}"
+    if offer.part.warranty_months < limits.min_warranty_months:
+        return f"{offer.part.warranty_months} months of warranty; the job asks for {limits.min_warranty_months}"
+    return ""
+
+
+def _narrowed(
+    job: Job, family: Family, setting: Setting, lines: Sequence[Line], keepable: Mapping[str, str], blocked: list[Reason]
+) -> Fitting | None:
+    """What can stand in the unit and be had: book, limits and supply propagated together; reasons where nothing can."""
+    book = fitting_of(family, setting)
+    domains = {position: list(values) for position, values in book.domains.items()}
+    for position, values in domains.items():
+        if not values:
+            blocked.append(Reason("era", f"the book has no {position} for a unit of {family.era[setting.era].name}",
+                                  positions=(position,)))  # fmt: skip
+    if book.propagated() is None and not blocked:
+        codes = ", ".join(table.code for table in book.tables)
+        blocked.append(Reason("rule", f"the book's rules {codes} leave no combination for this unit"))
+    _limit(job, family, domains, blocked)
+    offers = {line.offer.id: line.offer for line in lines}.values()
+    for position, values in domains.items():
+        had = {d for offer in offers for d in fillers(family, offer, position, values)}
+        supplied = [d for d in values if d == NONE or d == keepable.get(position) or d in had]
+        if values and not supplied:
+            listed = ", ".join(values)
+            blocked.append(Reason("part", f"no {family.position[position].name} can be had: {listed}",
+                                  positions=(position,)))  # fmt: skip
+        domains[position] = supplied
+    reduced = Fitting(domains, book.tables).reduced()
+    if reduced is None and not blocked:
+        blocked.append(Reason("rule", "the designs that can be had do not fit together: "
+                              + "; ".join(f"{p} {', '.join(v)}" for p, v in domains.items())))  # fmt: skip
+        blocked += [Reason("rule", table.says, table.code, table.source, table.positions) for table in book.tables]
+    return reduced
+
+
+def _limit(job: Job, family: Family, domains: dict[str, list[str]], blocked: list[Reason]) -> None:
+    """Apply `require` and `exclude` to what each position may hold."""
+    for design in job.limits.exclude:
+        position = family.design[design].position
+        domains[position] = [value for value in domains[position] if value != design]
+    for design in job.limits.require:
+        position = family.design[design].position
+        if design not in domains[position]:
+            says = f"the job requires {family.name_of(design)}, which the unit cannot take or the limits exclude"
+            blocked.append(Reason("limit", says, design, positions=(position,)))
+        domains[position] = [value for value in domains[position] if value == design]
+    for position, values in domains.items():
+        if not values and not blocked:
+            says = f"the limits exclude every {family.position[position].name} that the unit could take"
+            blocked.append(Reason("limit", says, positions=(position,)))
+
+
+def _works(family: Family, shop: Shop, setting: Setting) -> tuple[Work, ...]:
+    works = []
+    for task in family.tasks:
+        on_parts = tuple((key, frozenset(values)) for key, values in task.when.items() if key in family.position)
+        if all(setting.value(key) in values for key, values in task.when.items() if key not in family.position):
+            cents = to_cents(task.hours * shop.hour_costs + task.cost)
+            replacing = None if task.replacing is None else tuple(task.replacing)
+            works.append(Work(task.code, task.name, str(task.hours), cents, on_parts, replacing, task.caution))
+    return tuple(works)
