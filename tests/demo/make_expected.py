@@ -3,9 +3,9 @@
     python tests/demo/make_expected.py          all jobs
     python tests/demo/make_expected.py JOB..    prints what these jobs cost in full, and writes nothing
 
-Run it from the repository's root after changing make_sheets.py, the catalogs or a job. The buyer reads plain csv only,
-so the sheets' data go to a temporary folder in that form first: what is expected of the demo does not depend on how the
-tool reads a sheet.
+Run it from the repository's root after changing make_sheets.py, the catalogs or a job. The buyer reads plain
+csv only, so the sheets' data go to a temporary folder in that form first: what is expected of the demo does
+not depend on how the tool reads a sheet.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ sys.path[:0] = [str(ROOT), str(Path(__file__).resolve().parent)]
 import make_sheets  # noqa: E402  (both lie beside this script, which is no package)
 
 from tests.oracle.brute import best  # noqa: E402
+from tests.oracle.reading import read_problem  # noqa: E402
 
 HEADERS = ["Part Number", "Price", "Core Charge", "Stock", "Pack", "Min Qty", "Lead Days", "Valid Until"]
 STEPS = (3, 5, 6, 10)
@@ -53,7 +54,13 @@ def write_plain_shop(folder: Path) -> None:
                 writer.writerow([*HEADERS, *(f"{step}+" for step in STEPS)])
                 for line in lines:
                     if isinstance(line, make_sheets.Article):
-                        row = [line.number, plain_price(supplier, line.price), line.core, line.stock, line.pack]
+                        row = [
+                            line.number,
+                            plain_price(supplier, line.price),
+                            line.core,
+                            line.stock,
+                            line.pack,
+                        ]
                         row += [line.minimum, line.lead_days, line.valid_until]
                         writer.writerow([*row, *(line.break_price(step) for step in STEPS)])
 
@@ -75,8 +82,6 @@ def expected(answer: dict[str, Any], minimise: str) -> dict[str, Any]:
 
 
 def main(names: Sequence[str]) -> None:
-    from tests.oracle.reading import read_problem
-
     jobs = [Path(name) for name in names] or sorted((ROOT / "scenarios").glob("*.toml"))
     answers = {}
     with tempfile.TemporaryDirectory() as temporary:

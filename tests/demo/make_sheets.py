@@ -3,9 +3,9 @@
     python tests/demo/make_sheets.py            writes catalogs/price-sheets
     python tests/demo/make_sheets.py FOLDER     writes there instead
 
-To change the demo, change the data below and run it again. A supplier has a list of lines (a heading, or an article) and
-a list of sheets. The first sheet holds the lines as they stand; each later one says what is different from the sheet
-before it. Every supplier, number, description and price is invented.
+To change the demo, change the data below and run it again. A supplier has a list of lines (a heading, or an
+article) and a list of sheets. The first sheet holds the lines as they stand; each later one says what is
+different from the sheet before it. Every supplier, number, description and price is invented.
 """
 
 from __future__ import annotations
@@ -25,13 +25,15 @@ import xlsxwriter  # type: ignore[import-untyped, unused-ignore]
 
 HERE = Path(__file__).resolve()
 SHEETS_FOLDER = HERE.parents[2] / "catalogs" / "price-sheets"
-MADE = datetime(2026, 1, 1)  # the date that every workbook claims to have been made on: a clock would change the bytes
+MADE = datetime(
+    2026, 1, 1
+)  # the date that every workbook claims to have been made on: a clock would change the bytes
 
 Cell = str | int | Decimal | date | None
 Grid = list[list[Cell]]
 
 
-# ---- what stands on a sheet -----------------------------------------------------------------------------------------
+# ---- what stands on a sheet --------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -92,7 +94,11 @@ def issues(first: list[Line], run: list[Issue]) -> Iterator[tuple[Issue, list[Li
     """Each sheet of a supplier with its lines; an update holds only the lines that it changes or adds."""
     standing = first
     for issue in run:
-        after = [changed(line, issue) for line in standing if isinstance(line, str) or line.number not in issue.gone]
+        after = [
+            changed(line, issue)
+            for line in standing
+            if isinstance(line, str) or line.number not in issue.gone
+        ]
         after += issue.added
         if issue.update:
             named = [line for line in after if isinstance(line, Article) and line.number in issue.changes]
@@ -102,7 +108,7 @@ def issues(first: list[Line], run: list[Issue]) -> Iterator[tuple[Issue, list[Li
         standing = after
 
 
-# ---- Harbour Row Parts: xlsx, title rows, headings between the rows, footnotes ---------------------------------------
+# ---- Harbour Row Parts: xlsx, title rows, headings between the rows, footnotes -----------------------------
 
 HARBOUR: list[Line] = [
     "SOLENOID BLOCKS, REBUILT",
@@ -120,9 +126,25 @@ HARBOUR: list[Line] = [
     Article("0042204", "Larch 5 range-switch plate, 7 track", "132.00", None, 4),
     Article("0042290", "Rowan 4 range switch, outside", "64.00", None, 6),
     "SCREENS AND PAN PARTS",
-    Article("0043301", "Larch 5 screen, shallow pan, neck 18", "21.50", None, 40, breaks=((5, "18.90"), (10, "17.20"))),
-    Article("0043302", "Larch 5 screen, deep pan, neck 31", "24.75", None, 32, breaks=((5, "21.80"), (10, "19.95"))),
-    Article("0043303", "Larch 5 screen, narrow neck 24", "29.40", None, 18, breaks=((5, "26.10"), (10, "24.00"))),
+    Article(
+        "0043301",
+        "Larch 5 screen, shallow pan, neck 18",
+        "21.50",
+        None,
+        40,
+        breaks=((5, "18.90"), (10, "17.20")),
+    ),
+    Article(
+        "0043302",
+        "Larch 5 screen, deep pan, neck 31",
+        "24.75",
+        None,
+        32,
+        breaks=((5, "21.80"), (10, "19.95")),
+    ),
+    Article(
+        "0043303", "Larch 5 screen, narrow neck 24", "29.40", None, 18, breaks=((5, "26.10"), (10, "24.00"))
+    ),
     Article("0043350", "Pan gasket, Larch 5, shallow", "9.80", None, 55, breaks=((5, "8.60"), (10, "7.90"))),
     Article("0043351", "Pan gasket, Larch 5, deep", "10.40", None, 47, breaks=((5, "9.10"), (10, "8.40"))),
     Article("0043360", "Pan magnet, round", "3.15", None, None),
@@ -175,7 +197,7 @@ HARBOUR_ISSUES = [
     ),
 ]
 
-# ---- Quarry Bend Exchange: csv with a title line and prices in dollars ------------------------------------------------
+# ---- Quarry Bend Exchange: csv with a title line and prices in dollars -------------------------------------
 
 QUARRY: list[Line] = [
     Article("QB-1100", "Block A Larch exch.", "430.00", "220.00", 0),
@@ -225,7 +247,7 @@ QUARRY_ISSUES = [
     ),
 ]
 
-# ---- Tallow Mill Supply: xlsx with a sheet of terms before the prices -------------------------------------------------
+# ---- Tallow Mill Supply: xlsx with a sheet of terms before the prices --------------------------------------
 
 TALLOW: list[Line] = [
     "Plates",
@@ -277,7 +299,7 @@ TALLOW_ISSUES = [
     ),
 ]
 
-# ---- Birkental Ersatzteile: csv in windows-1252, semicolons, decimal commas, euros ------------------------------------
+# ---- Birkental Ersatzteile: csv in windows-1252, semicolons, decimal commas, euros -------------------------
 
 BIRKENTAL: list[Line] = [
     "Magnetventilblöcke",
@@ -318,7 +340,7 @@ BIRKENTAL_ISSUES = [
     ),
 ]
 
-# ---- Saltpan Road Salvage: ods ----------------------------------------------------------------------------------------
+# ---- Saltpan Road Salvage: ods -----------------------------------------------------------------------------
 
 SALTPAN: list[Line] = [
     "Larch five-speed, used, looked at",
@@ -352,11 +374,15 @@ SALTPAN_ISSUES = [
             "070122": {"stock": 0},
         },
         gone=frozenset({"070151"}),
+        added=(
+            Article("070260", "Converter, used, as it is", "40.00", None, 2),
+            Article("070261", "Pump, used", "65.00", None, None),
+        ),
     ),
 ]
 
 
-# ---- from lines to grids ----------------------------------------------------------------------------------------------
+# ---- from lines to grids -----------------------------------------------------------------------------------
 
 
 def harbour_grid(issue: Issue, lines: list[Line]) -> Grid:
@@ -368,7 +394,9 @@ def harbour_grid(issue: Issue, lines: list[Line]) -> Grid:
             continue
         core = Decimal(line.core) if line.core else None
         price = Decimal(line.price)
-        grid.append([line.number, line.says, price, core, line.stock, line.break_price(5), line.break_price(10)])
+        grid.append(
+            [line.number, line.says, price, core, line.stock, line.break_price(5), line.break_price(10)]
+        )
     grid += [[], ["* A core comes back drained and in its box."], ["* Prices hold until the next list."]]
     return grid
 
@@ -387,7 +415,9 @@ def quarry_grid(issue: Issue, lines: list[Line]) -> Grid:
 
 def tallow_grid(issue: Issue, lines: list[Line]) -> Grid:
     grid: Grid = [[None, "Tallow Mill Supply", None, issue.title], []]
-    grid.append([None, "Part No.", "Description", "Price", "Core Charge", "Stock", "Pack", "Valid Until", "3+", "6+"])
+    grid.append(
+        [None, "Part No.", "Description", "Price", "Core Charge", "Stock", "Pack", "Valid Until", "3+", "6+"]
+    )
     for line in lines:
         if isinstance(line, str):
             grid.append([None, line])
@@ -422,12 +452,14 @@ def birkental_grid(issue: Issue, lines: list[Line]) -> Grid:
 def saltpan_grid(issue: Issue, lines: list[Line]) -> Grid:
     grid: Grid = [[issue.title], ["Part No", "Description", "Price", "Quantity on hand"]]
     for line in lines:
-        grid.append([line] if isinstance(line, str) else [line.number, line.says, Decimal(line.price), line.stock])
+        grid.append(
+            [line] if isinstance(line, str) else [line.number, line.says, Decimal(line.price), line.stock]
+        )
     grid.append(["No cores taken. Thirty days, parts only."])
     return grid
 
 
-# ---- from grids to files ----------------------------------------------------------------------------------------------
+# ---- from grids to files -----------------------------------------------------------------------------------
 
 
 def stored_zip(members: dict[str, bytes]) -> bytes:
@@ -485,19 +517,23 @@ ODS_SPACE = "urn:oasis:names:tc:opendocument:xmlns"
 def ods_cell(cell: Cell) -> str:
     if cell is None:
         return "<table:table-cell/>"
-    if isinstance(cell, str):
-        return f'<table:table-cell office:value-type="string"><text:p>{escape(cell)}</text:p></table:table-cell>'
-    return f'<table:table-cell office:value-type="float" office:value="{cell}"><text:p>{cell}</text:p></table:table-cell>'
+    kind = (
+        'office:value-type="string"'
+        if isinstance(cell, str)
+        else f'office:value-type="float" office:value="{cell}"'
+    )
+    return f"<table:table-cell {kind}><text:p>{escape(str(cell))}</text:p></table:table-cell>"
 
 
 def ods_bytes(name: str, grid: Grid) -> bytes:
     """An open-document spreadsheet of one sheet, with no more in it than a reader needs."""
     rows = "".join(f"<table:table-row>{''.join(map(ods_cell, row))}</table:table-row>" for row in grid)
     spaces = " ".join(f'xmlns:{part}="{ODS_SPACE}:{part}:1.0"' for part in ("office", "table", "text"))
+    table = f'<table:table table:name="{escape(name)}">{rows}</table:table>'
     content = (
-        f'<?xml version="1.0" encoding="UTF-8"?><office:document-content {spaces} office:version="1.2"><office:body>'
-        f'<office:spreadsheet><table:table table:name="{escape(name)}">{rows}</table:table></office:spreadsheet>'
-        "</office:body></office:document-content>"
+        '<?xml version="1.0" encoding="UTF-8"?>'
+        f'<office:document-content {spaces} office:version="1.2"><office:body>'
+        f"<office:spreadsheet>{table}</office:spreadsheet></office:body></office:document-content>"
     )
     entry = '<manifest:file-entry manifest:full-path="{}" manifest:media-type="{}"/>'
     manifest = (
@@ -517,7 +553,9 @@ def price_sheets() -> dict[str, bytes]:
     for issue, lines in issues(QUARRY, QUARRY_ISSUES):
         files[f"quarry/{issue.name}"] = csv_bytes(quarry_grid(issue, lines), ",", "utf-8")
     for issue, lines in issues(TALLOW, TALLOW_ISSUES):
-        files[f"tallow/{issue.name}"] = xlsx_bytes({"Terms": TALLOW_TERMS, "Prices": tallow_grid(issue, lines)})
+        files[f"tallow/{issue.name}"] = xlsx_bytes(
+            {"Terms": TALLOW_TERMS, "Prices": tallow_grid(issue, lines)}
+        )
     for issue, lines in issues(BIRKENTAL, BIRKENTAL_ISSUES):
         files[f"birkental/{issue.name}"] = csv_bytes(birkental_grid(issue, lines), ";", "cp1252")
     for issue, lines in issues(SALTPAN, SALTPAN_ISSUES):

@@ -496,9 +496,7 @@ def draw_job(book: Book, number: str, family: str) -> Table:
     facts = {fact: book.random.choice(values) for fact, values in FACTS.items() if not book.chance(0.05)}
     document: Table = {"job": job}
     unit: Table = {"tag": f"tag {number}"}
-    if book.chance(
-        0.5
-    ):  # a vehicle, at times undated; without a date of its own the unit takes the vehicle's
+    if book.chance(0.5):  # a vehicle, at times undated
         vehicle = {} if book.chance(0.1) else draw_dated(book, vehicle_era, vin=True)
         vehicle["facts"] = {k: v for k, v in facts.items() if k in VEHICLE_FACTS}
         document["vehicle"] = vehicle

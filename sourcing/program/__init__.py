@@ -1,0 +1,1 @@
+"""The mixed-integer linear program. The only place that knows pulp."""

@@ -1,0 +1,19 @@
+"""The program as a table of contents: variables, each rule of the trade, the costs."""
+
+from __future__ import annotations
+
+import pulp
+
+from sourcing.problem import Problem
+from sourcing.program import rules
+from sourcing.program.objective import cost
+from sourcing.program.variables import Variables, declare
+
+
+def build(problem: Problem) -> Variables:
+    """The whole program of a problem; its optimum is the cheapest valid plan, in whole cents."""
+    v = declare(pulp.LpProblem("cheapest_valid_plan", pulp.LpMinimize), problem)
+    for rule in rules.RULES:
+        rule(v)
+    v.model.setObjective(cost(v))
+    return v
