@@ -7,7 +7,7 @@ one value of every fact that a rule asks for. A changed problem is a new problem
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from functools import cached_property
 
@@ -72,7 +72,7 @@ class Problem:
     """A sealed purchasing problem. Money in whole cents of the shop; thresholds in suppliers' smallest coins.
 
     `fitting` is None where the book and the limits leave no combination; `blocked` says why.
-    `lines` are all that can be bought in time; `fills` gives, for a position, the offers that may fill it.
+    `found` are the designs that each found part can be (empty: nothing found). `lines` are all that can be bought in time; `fills` gives, for a position, the offers that may fill it.
     """
 
     job: Job
@@ -82,7 +82,7 @@ class Problem:
     fitting: Fitting | None
     keepable: Mapping[str, str]
     cores: Mapping[str, str]
-    found: Mapping[str, str | None]
+    found: Mapping[str, tuple[str, ...]]
     lines: tuple[Line, ...]
     terms: Mapping[str, Terms]
     wishes: Mapping[str, Wish]
@@ -126,8 +126,12 @@ class Problem:
             rate = rate_of.part.comeback_rate(self.family, design)
         return half_up(rate * to_cents(price))
 
-    def grams(self, offer: Offer) -> int:
-        return grams(self.family, offer)
+    def holding(self, position: str, design: str) -> Problem:
+        """The same problem with one position held to one design."""
+        if self.fitting is None:
+            return self
+        domains = {**self.fitting.domains, position: (design,)}
+        return replace(self, fitting=Fitting(domains, self.fitting.tables).reduced())
 
     def shelf_room(self, offer: Offer) -> int:
         """Pieces of an offer that may be bought for the shelf: 0 unless every design of it is wanted."""
@@ -173,7 +177,7 @@ def seal(
         fitting=fitting,
         keepable={p: d for p, d in keepable.items() if fitting and d in fitting.domains[p]},
         cores=cores,
-        found={p: (known[p][0] if len(known[p]) == 1 else None) for p in family.position},
+        found=known,
         lines=tuple(lines),
         terms=terms,
         wishes={w.design: Wish(w.pieces, to_cents(w.worth)) for w in wanted if w.design in family.design},

@@ -319,7 +319,7 @@ def _sent(cell: object) -> object:
     """A cell as JSON can carry it."""
     if isinstance(cell, date):
         return ["d", cell.isoformat()[:10]]
-    return cell if isinstance(cell, (str, float, int)) else str(cell)
+    return str(cell).upper()
 
 
 class _RawWorkbook:

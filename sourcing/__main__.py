@@ -1,0 +1,5 @@
+"""`python -m sourcing`."""
+
+from sourcing.cli import main
+
+main()

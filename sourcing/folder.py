@@ -1,0 +1,80 @@
+"""A shop's folder opened: its rates, suppliers, books, parts and price sheets, each read once."""
+
+from __future__ import annotations
+
+from functools import cached_property
+from pathlib import Path
+
+from sourcing.book.family import Family, read_family
+from sourcing.faults import BadInput, Fault, MissingFile, UnknownFamily, raise_any, shown
+from sourcing.job import Job, job_faults, read_job
+from sourcing.prices.cache import Cache
+from sourcing.prices.offers import PriceRecord
+from sourcing.prices.parts import Part, read_parts
+from sourcing.prices.suppliers import Supplier, read_suppliers
+from sourcing.problem import Problem, seal
+from sourcing.settings import settings_of
+from sourcing.shop import Shop, read_shop
+from sourcing.terms import Terms, terms_of
+
+
+class Folder:
+    """Everything under `catalogs/`. Raises BadInput with the faults of all its files at once."""
+
+    def __init__(self, path: Path, cache: Cache | None = None) -> None:
+        if not path.is_dir():
+            raise BadInput([MissingFile(file=shown(path), expected="a folder with shop.toml and suppliers.toml")])
+        self.path = path
+        faults: list[Fault] = []
+        shop: Shop | None = None
+        suppliers: dict[str, Supplier] = {}
+        try:
+            shop = read_shop(path / "shop.toml")
+        except BadInput as error:
+            faults += error.faults
+        try:
+            suppliers = read_suppliers(path / "suppliers.toml")
+        except BadInput as error:
+            faults += error.faults
+        raise_any(faults)
+        assert shop is not None
+        self.shop, self.suppliers, self._cache = shop, suppliers, cache
+        self._families: dict[str, tuple[Family, tuple[Part, ...]]] = {}
+
+    @property
+    def families(self) -> list[str]:
+        return sorted(found.parent.name for found in self.path.glob("*/interchange.toml"))
+
+    @cached_property
+    def prices(self) -> PriceRecord:
+        return PriceRecord(self.path / "price-sheets", self.suppliers, self.shop, self._cache)
+
+    @cached_property
+    def terms(self) -> dict[str, Terms]:
+        return {code: terms_of(supplier, self.shop) for code, supplier in self.suppliers.items()}
+
+    def family(self, code: str) -> tuple[Family, tuple[Part, ...]]:
+        """A family's book and the part numbers that parts.csv gives it."""
+        if code not in self._families:
+            family = read_family(self.path / code / "interchange.toml")
+            self._families[code] = (family, read_parts(self.path / code / "parts.csv", family, self.suppliers))
+        return self._families[code]
+
+    def read_job(self, path: Path) -> Job:
+        """Read a job and check it against its family's book and the shop's suppliers."""
+        job = read_job(path)
+        if job.job.family not in self.families:
+            known = ", ".join(self.families) or "none"
+            raise BadInput([UnknownFamily(file=shown(path), place="job family", found=f'"{job.job.family}"',
+                                          expected=f"one of the families here: {known}")])  # fmt: skip
+        family, _ = self.family(job.job.family)
+        raise_any(list(job_faults(job, family, self.suppliers, shown(path))))
+        return job
+
+    def problems(self, path: Path) -> list[Problem]:
+        """A job's sealed problems, one for each setting that it leaves possible."""
+        job = self.read_job(path)
+        family, parts = self.family(job.job.family)
+        settings = settings_of(job, family, shown(path))
+        offers = self.prices.in_force(job.job.date, parts)
+        return [seal(job, family, self.shop, self.terms, offers, setting) for setting in settings]

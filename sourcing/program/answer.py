@@ -1,0 +1,154 @@
+"""From a sealed problem to its plan: solve, read back, let the plan price and check itself, settle ties."""
+
+from __future__ import annotations
+
+import time
+from dataclasses import dataclass, replace
+
+from sourcing.book.family import NONE
+from sourcing.book.fitting import Reason
+from sourcing.faults import OurFault
+from sourcing.plan import Choice, Plan, Proof, Purchase, Status, breaches, plan_of, price
+from sourcing.problem import Problem
+from sourcing.program.build import build
+from sourcing.program.returns import best_returns
+from sourcing.program.solver import Effort, Outcome, Solved, broken_rows, solve
+from sourcing.program.ties import settle
+from sourcing.program.variables import Variables
+
+# Tried in turn until the program and the plan's own arithmetic agree.
+ATTEMPTS = (
+    {"engine": "highs", "presolve": True},
+    {"engine": "highs", "presolve": False},
+    {"engine": "cbc", "presolve": True},
+)
+# Float noise on a bound in cents.
+NEARLY = 1e-3
+
+
+@dataclass
+class Watch:
+    """A budget of seconds, and how often the solver was asked."""
+
+    seconds: float | None
+    threads: int | None = None
+    started: float = 0.0
+    solves: int = 0
+
+    def __post_init__(self) -> None:
+        self.started = time.monotonic()
+
+    @property
+    def spent(self) -> float:
+        return time.monotonic() - self.started
+
+    def effort(self, engine: str = "highs", presolve: bool = True) -> Effort:
+        self.solves += 1
+        left = None if self.seconds is None else self.seconds - self.spent
+        return Effort(left, presolve, engine, self.threads)
+
+
+def answer(problem: Problem, seconds: float | None = None, threads: int | None = None) -> Plan:
+    """The cheapest valid plan of a problem, or why there is none.
+
+    Parameters
+    ----------
+    seconds : time limit; when it strikes, the best plan so far, called best_found with its bound
+
+    Raises
+    ------
+    OurFault
+        where no solver's answer agrees with the plan's own arithmetic
+    """
+    if problem.fitting is None:
+        return Plan(problem, Status.IMPOSSIBLE, reasons=_why_impossible(problem))
+    watch = Watch(seconds, threads)
+    program = build(problem)
+    last = ""
+    for attempt in ATTEMPTS:
+        solved = solve(program.model, watch.effort(**attempt))  # type: ignore[arg-type]
+        if solved.outcome == Outcome.INFEASIBLE:
+            proof = Proof(solved.solver, None, None, watch.spent, watch.solves)
+            return Plan(problem, Status.IMPOSSIBLE, reasons=_why_impossible(problem), proof=proof)
+        if solved.values is None:
+            last = f"{solved.solver} found nothing"
+            if solved.outcome == Outcome.UNKNOWN and _out_of_time(watch):
+                break
+            continue
+        last = _differences(problem, program, solved)
+        if not last:
+            return _finished(problem, program, solved, watch)
+    if last.endswith("found nothing"):
+        return Plan(problem, Status.NOTHING_FOUND, proof=Proof(last, None, None, watch.spent, watch.solves))
+    raise OurFault(f"the program and the plan's own arithmetic differ: {last}")
+
+
+def _out_of_time(watch: Watch) -> bool:
+    return watch.seconds is not None and watch.spent >= watch.seconds
+
+
+def _why_impossible(problem: Problem) -> tuple[Reason, ...]:
+    return (*problem.blocked, *problem.refusals)
+
+
+def choice_of(v: Variables, values: dict[str, float]) -> Choice:
+    """Read a program's values as a choice, its returns chosen anew as the greatest credit less what returning costs."""
+    problem = v.problem
+
+    def on(var: object) -> bool:
+        return values[var.name] > 0.5  # type: ignore[attr-defined]
+
+    combination = {p: next(d for d in problem.domains[p] if on(v.holds[p, d])) for p in problem.positions}
+    kept = tuple(p for p in problem.positions if p in v.keeps and on(v.keeps[p]))
+    fills = {p: offer for (offer, p, _), var in v.fills.items() if on(var)}
+    purchases = []
+    for i, line in enumerate(v.lines):
+        quantity = 0
+        for k, span in enumerate(v.spans[i]):
+            if on(v.takes[i, k]):
+                quantity += span.first + span.pack * round(values[v.packs[i, k].name] if (i, k) in v.packs else 0)
+        if quantity:
+            purchases.append(Purchase(line, quantity))
+    purchases.sort(key=lambda purchase: purchase.key)
+    fills = {p: fills[p] for p in problem.positions if p in fills and combination[p] != NONE}
+    bare = Choice(combination, kept, fills, tuple(purchases), ())
+    return replace(bare, returns=best_returns(problem, bare))
+
+
+def _differences(problem: Problem, v: Variables, solved: Solved) -> str:
+    """What is wrong with a solver's answer, in words; empty where the plan agrees with it to the cent."""
+    assert solved.values is not None and solved.objective is not None
+    values = dict(solved.values)
+    broken = broken_rows(v.model, values)
+    if broken:
+        return f"{solved.solver} breaks {', '.join(broken[:5])}"
+    choice = choice_of(v, values)
+    wrong = breaches(problem, choice)
+    if wrong:
+        return f"{solved.solver}'s plan is not valid: {'; '.join(wrong[:3])}"
+    cost = price(problem, choice)[0].of(problem.minimise)
+    if solved.outcome == Outcome.OPTIMAL and abs(cost - solved.objective) > 0.01:
+        return f"{solved.solver} says {solved.objective}, the plan costs {cost}"
+    if cost > solved.objective + 0.01:
+        return f"{solved.solver} says {solved.objective}, the plan costs {cost}"
+    if solved.bound is not None and cost < solved.bound - 0.5:
+        return f"{solved.solver} says no plan is below {solved.bound}, the plan costs {cost}"
+    return ""
+
+
+def _finished(problem: Problem, v: Variables, solved: Solved, watch: Watch) -> Plan:
+    assert solved.values is not None
+    choice = choice_of(v, dict(solved.values))
+    cost = price(problem, choice)[0].of(problem.minimise)
+    bound = cost if solved.outcome == Outcome.OPTIMAL else round(solved.bound) if solved.bound is not None else None
+    # A cent is the smallest step: a bound above the next lower cent proves the plan.
+    proven = solved.bound is not None and solved.bound > cost - 1 + NEARLY
+    if solved.outcome == Outcome.OPTIMAL or proven:
+        values = settle(v, cost, watch)
+        settled = choice if values is None else choice_of(v, values)
+        wrong = breaches(problem, settled)
+        if wrong or price(problem, settled)[0].of(problem.minimise) != cost:
+            raise OurFault(f"settling ties broke the plan: {wrong}")
+        return plan_of(problem, settled, Status.PROVEN, Proof(solved.solver, cost, 0.0, watch.spent, watch.solves))
+    gap = None if bound is None else abs(cost - bound) / max(1, abs(cost))
+    return plan_of(problem, choice, Status.BEST_FOUND, Proof(solved.solver, bound, gap, watch.spent, watch.solves))

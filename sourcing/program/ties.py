@@ -1,0 +1,191 @@
+"""One answer among equals: of all plans at the proven cost, always the same one.
+
+Fewest designs that differ from those found, fewest suppliers, fewest working days to the last arrival; then by code:
+designs in the order of positions, kept, purchases by supplier, part number, mode and quantity. What is still equal
+differs only in which bought piece fills a position: fewest comebacks.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import pulp
+
+from sourcing.plan import Choice
+from sourcing.program.objective import comebacks, cost
+from sourcing.program.solver import Outcome, solve
+from sourcing.program.variables import Variables
+
+if TYPE_CHECKING:
+    from sourcing.program.answer import Watch
+
+Reader = Callable[[Variables, dict[str, float]], Choice]
+# Weights of a combined objective stay far below what a float of whole numbers carries exactly.
+MOST_WEIGHT = 100_000
+
+
+@dataclass
+class _Descent:
+    """The program narrowed step by step to the plans that are still equal."""
+
+    v: Variables
+    watch: Watch
+    values: dict[str, float] | None = None
+    rows: int = 0
+
+    def least(self, objective: Any, fix: bool = True) -> float | None:
+        """Minimise among the plans that are left and keep to that minimum; None where none is left or time is out."""
+        self.v.model.setObjective(pulp.LpAffineExpression(objective))
+        solved = solve(self.v.model, self.watch.effort())
+        if solved.outcome != Outcome.OPTIMAL or solved.values is None or solved.objective is None:
+            return None
+        self.values = dict(solved.values)
+        least = float(round(solved.objective))
+        if fix:
+            self.keep(pulp.LpAffineExpression(objective) <= least)
+        return least
+
+    def keep(self, row: Any) -> str:
+        name = f"tie_{self.rows}"
+        self.rows += 1
+        self.v.model.addConstraint(row, name)
+        return name
+
+    def on(self, var: Any) -> bool:
+        return self.values is not None and self.values[var.name] > 0.5
+
+
+def settle(v: Variables, at_cost: int, watch: Watch) -> dict[str, float] | None:
+    """The values of the plan that wins among all at the proven cost; None where time ran out first.
+
+    `v`'s model is narrowed for good.
+    """
+    descent = _Descent(v, watch)
+    descent.keep(cost(v) <= at_cost)
+    for objective in (_changed(v), pulp.lpSum(v.buys.values()), _days(v)):
+        if len(objective) and descent.least(objective) is None:
+            return None
+    if descent.values is None and descent.least(pulp.lpSum([]), fix=False) is None:
+        return None
+    if not v.packs and not _another(descent):
+        return descent.values
+    steps = (_by_designs, _by_kept, _by_purchases, _by_comebacks)
+    return descent.values if all(step(descent) for step in steps) else None
+
+
+def _changed(v: Variables) -> pulp.LpAffineExpression:
+    return pulp.lpSum(
+        var for (p, design), var in v.holds.items() if v.problem.found[p] and design not in v.problem.found[p]
+    )
+
+
+def _days(v: Variables) -> pulp.LpAffineExpression:
+    steps = zip(v.days, (0, *v.days), strict=False)
+    return pulp.lpSum((days - before) * v.later[i] for i, (days, before) in enumerate(steps))
+
+
+def _another(descent: _Descent) -> bool:
+    """Whether a different plan is still equal (asked without losing the one at hand)."""
+    v, at_hand = descent.v, descent.values
+    deciding = [*v.holds.values(), *v.keeps.values(), *v.fills.values(), *v.takes.values()]
+    on = [var for var in deciding if descent.on(var)]
+    off = [var for var in deciding if not descent.on(var)]
+    row = descent.keep(pulp.lpSum(off) - pulp.lpSum(on) >= 1 - len(on))
+    found = descent.least(pulp.lpSum([]), fix=False) is not None
+    del v.model.constraints[row]
+    descent.values = at_hand
+    return found
+
+
+def _by_designs(descent: _Descent) -> bool:
+    """First by code, position by position; several positions at once as digits of one number."""
+    v = descent.v
+    digits: list[tuple[int, dict[str, int], str]] = []
+    room = MOST_WEIGHT
+
+    def settled() -> bool:
+        if not digits:
+            return True
+        weight, terms = 1, []
+        for size, rank, position in reversed(digits):
+            terms += [weight * rank[d] * v.holds[position, d] for d in rank if rank[d]]
+            weight *= size
+        digits.clear()
+        return descent.least(pulp.lpSum(terms)) is not None
+
+    for position in v.problem.positions:
+        held = sorted(v.problem.domains[position])
+        if len(held) < 2:
+            continue
+        if room // len(held) < 1 and not settled():
+            return False
+        room = (room if digits else MOST_WEIGHT) // len(held)
+        digits.append((len(held), {d: i for i, d in enumerate(held)}, position))
+    return settled()
+
+
+def _by_kept(descent: _Descent) -> bool:
+    """First by code among the lists of kept positions: every list that is left is looked at."""
+    v = descent.v
+    if not v.keeps:
+        return True
+    lists: list[list[str]] = []
+    rows = []
+    while descent.least(pulp.lpSum([]), fix=False) is not None:
+        kept = [p for p in v.problem.positions if p in v.keeps and descent.on(v.keeps[p])]
+        lists.append(kept)
+        on, off = [v.keeps[p] for p in kept], [var for p, var in v.keeps.items() if p not in kept]
+        rows.append(descent.keep(pulp.lpSum(off) - pulp.lpSum(on) >= 1 - len(on)))
+    for row in rows:
+        del v.model.constraints[row]
+    if not lists:
+        return False
+    for position, var in v.keeps.items():
+        descent.keep(pulp.LpAffineExpression(var) == (1 if position in min(lists) else 0))
+    return True
+
+
+def _by_purchases(descent: _Descent) -> bool:
+    """First by supplier, part number, mode and quantity: the smallest next line, until the list may end."""
+    v = descent.v
+    left = sorted(v.takes, key=lambda key: (*v.lines[key[0]].key, v.spans[key[0]][key[1]].first))
+    while left:
+        more = descent.least(pulp.lpSum(v.takes[key] for key in left), fix=False)
+        if more is None:
+            return False
+        if more == 0:
+            for key in left:
+                descent.keep(pulp.LpAffineExpression(v.takes[key]) == 0)
+            return True
+        first = _first_of(descent, left)
+        if first is None:
+            return False
+        for key in left[:first]:
+            descent.keep(pulp.LpAffineExpression(v.takes[key]) == 0)
+        descent.keep(pulp.LpAffineExpression(v.takes[left[first]]) == 1)
+        if left[first] in v.packs and descent.least(pulp.lpSum([v.packs[left[first]]])) is None:
+            return False
+        left = left[first + 1 :]
+    return True
+
+
+def _first_of(descent: _Descent, left: list[tuple[int, int]]) -> int | None:
+    """The index of the smallest line that some equal plan has."""
+    v = descent.v
+    low, high = 0, len(left) - 1
+    while low < high:
+        middle = (low + high) // 2
+        row = descent.keep(pulp.lpSum(v.takes[key] for key in left[low : middle + 1]) >= 1)
+        found = descent.least(pulp.lpSum([]), fix=False) is not None
+        del v.model.constraints[row]
+        if found:
+            high = next(i for i in range(low, middle + 1) if descent.on(v.takes[left[i]]))
+        else:
+            low = middle + 1
+    return low
+
+
+def _by_comebacks(descent: _Descent) -> bool:
+    return descent.least(comebacks(descent.v)) is not None

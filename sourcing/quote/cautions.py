@@ -1,0 +1,106 @@
+"""What must be watched when a plan is carried out, tied to what it changes in the unit.
+
+None of it is a procedure: every caution defers to the maker's service information, to local codes and to licensed practice.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+from sourcing.book.family import Family, Rule
+from sourcing.book.rules import applies
+from sourcing.plan import Choice, Plan
+from sourcing.problem import Problem
+
+PRACTICE = "common practice, no source"
+
+
+@dataclass(frozen=True, slots=True)
+class Caution:
+    """A caution: `code` to find it again, what it says, and who says so."""
+
+    code: str
+    says: str
+    source: str
+
+
+START = (
+    "{changed}. Before the vehicle moves, with its wheels blocked and its brake held: the engine starts in park and neutral"
+    " only, the range display shows every position of the lever rightly, and programming is done by the maker's procedure."
+)
+
+ALWAYS = (
+    Caution("supported-loads", "The unit is heavy: carry it on a transmission jack and the vehicle on rated stands; never"
+            " work under a load that is not supported.", PRACTICE),
+    Caution("hot-fluid", "Fluid and pan burn long after the engine stops: let them cool, and protect hands and eyes.",
+            PRACTICE),
+    Caution("battery", "Disconnect the battery before any plug of the unit or its module is parted, and follow the maker's"
+            " order when it is connected again.", PRACTICE),
+    Caution("fluid-disposal", "Catch old fluid and filters, and hand them over as local rules ask; none of it goes into a"
+            " drain or on the ground.", PRACTICE),
+    Caution("who-decides", "The maker's service information, local codes and licensed practice come before anything said"
+            " here. This quote is no repair instruction.", PRACTICE),
+)  # fmt: skip
+
+
+def cautions(plan: Plan) -> tuple[Caution, ...]:
+    """The cautions of a plan, the gravest first, none said twice; none where there is no plan.
+
+    First the start-in-gear caution where the plan touches what may govern it (`tied_to_lead`), then those of the book's
+    rules whose `when` holds, then those of the works due, then what holds for all work on a unit.
+    """
+    if plan.choice is None:
+        return ()
+    listed = [*_start_in_gear(plan.problem, plan.choice), *_of_rules(plan.problem, plan.choice), *_of_works(plan)]
+    return tuple({caution.says: caution for caution in reversed([*listed, *ALWAYS])}.values())[::-1]
+
+
+def changed(problem: Problem, choice: Choice) -> tuple[str, ...]:
+    """Positions that a plan touches: filled by a bought part, or by another design than was found."""
+    return tuple(
+        position
+        for position in problem.positions
+        if position in choice.fills or problem.found[position] not in (None, choice.combination[position])
+    )
+
+
+def tied_to_lead(family: Family) -> frozenset[str]:
+    """The lead position and every position that some rule of the book names together with it.
+
+    A book does not say which part tells the vehicle its range. It is the lead or something that must match the lead, so
+    all of these count: a caution too many is harmless, one too few is not.
+    """
+    lead = next(position.code for position in family.positions if position.lead)
+    tied = {lead}
+    for rule in family.rules:
+        named = _positions_of(family, rule)
+        if lead in named:
+            tied |= named
+    return frozenset(tied)
+
+
+def _positions_of(family: Family, rule: Rule) -> set[str]:
+    named = set(rule.when) | set(rule.need or ()) | set(rule.never or ()) | set(rule.allow.positions if rule.allow else ())
+    return named & set(family.position)
+
+
+def _start_in_gear(problem: Problem, choice: Choice) -> Iterator[Caution]:
+    touched = [position for position in changed(problem, choice) if position in tied_to_lead(problem.family)]
+    if touched:
+        names = [problem.family.position[position].name for position in touched]
+        verb = "is replaced" if len(names) == 1 else "are replaced"
+        listed = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
+        yield Caution("start-in-gear", START.format(changed=f"{listed} {verb}"), PRACTICE)
+
+
+def _of_rules(problem: Problem, choice: Choice) -> Iterator[Caution]:
+    for rule in problem.family.rules:
+        if rule.caution and applies(rule.when, problem.setting, choice.combination):
+            yield Caution(rule.code, rule.caution, rule.source)
+
+
+def _of_works(plan: Plan) -> Iterator[Caution]:
+    for work in plan.works:
+        if work.caution:
+            yield Caution(work.code, work.caution, f"the book's task: {work.name}")
