@@ -29,7 +29,7 @@ def open_shop(catalogs: str | Path) -> Folder:
     from sourcing.folder import Folder
     from sourcing.prices.cache import Cache
 
-    return Folder(Path(catalogs), Cache())
+    return Folder(Path(catalogs), Cache.default())
 
 
 def quote(shop: Folder, job: str | Path, seconds: float | None = None) -> Answered:

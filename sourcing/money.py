@@ -33,7 +33,7 @@ def half_up(amount: Decimal | Fraction, digits: int = 0) -> int:
     """
     if isinstance(amount, Decimal):
         amount = Fraction(amount)
-    scaled = abs(amount) * 10**digits
+    scaled = abs(amount) * Fraction(10) ** digits
     whole = (2 * scaled.numerator + scaled.denominator) // (2 * scaled.denominator)
     return whole if amount >= 0 else -whole
 

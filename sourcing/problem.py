@@ -12,7 +12,7 @@ from datetime import date
 from functools import cached_property
 
 from sourcing.book.family import NONE, Family
-from sourcing.book.fitting import Fitting, Reason, fitting_of
+from sourcing.book.fitting import Fitting, Reason, fitting_of, reasons_against
 from sourcing.book.rules import Setting
 from sourcing.job import Job
 from sourcing.money import half_up, to_cents
@@ -261,10 +261,10 @@ def _narrowed(
         if not values:
             blocked.append(Reason("era", f"the book has no {position} for a unit of {family.era[setting.era].name}",
                                   positions=(position,)))  # fmt: skip
-    if book.propagated() is None and not blocked:
-        codes = ", ".join(table.code for table in book.tables)
-        blocked.append(Reason("rule", f"the book's rules {codes} leave no combination for this unit"))
-    _limit(job, family, domains, blocked)
+    if next(book.combinations(), None) is None and not blocked:
+        blocked.append(Reason("rule", f"no combination is valid in a unit of {family.era[setting.era].name}"))
+        blocked += _conflict(book)
+    _limit(job, family, setting, domains, blocked)
     offers = {line.offer.id: line.offer for line in lines}.values()
     for position, values in domains.items():
         had = {d for offer in offers for d in fillers(family, offer, position, values)}
@@ -274,15 +274,21 @@ def _narrowed(
             blocked.append(Reason("part", f"no {family.position[position].name} can be had: {listed}",
                                   positions=(position,)))  # fmt: skip
         domains[position] = supplied
-    reduced = Fitting(domains, book.tables).reduced()
-    if reduced is None and not blocked:
-        blocked.append(Reason("rule", "the designs that can be had do not fit together: "
-                              + "; ".join(f"{p} {', '.join(v)}" for p, v in domains.items())))  # fmt: skip
-        blocked += [Reason("rule", table.says, table.code, table.source, table.positions) for table in book.tables]
-    return reduced
+    fitting = Fitting(domains, book.tables)
+    if not blocked and next(fitting.combinations(), None) is None:
+        held = "; ".join(f"{family.position[p].name}: {', '.join(values)}" for p, values in domains.items())
+        blocked.append(Reason("rule", f"what can be had or kept does not go together ({held})"))
+        blocked += _conflict(fitting)
+    return None if blocked else fitting.reduced()
 
 
-def _limit(job: Job, family: Family, domains: dict[str, list[str]], blocked: list[Reason]) -> None:
+def _conflict(fitting: Fitting) -> list[Reason]:
+    return [Reason("rule", t.says, t.code, t.source, t.positions) for t in fitting.conflict()]
+
+
+def _limit(
+    job: Job, family: Family, setting: Setting, domains: dict[str, list[str]], blocked: list[Reason]
+) -> None:
     """Apply `require` and `exclude` to what each position may hold."""
     for design in job.limits.exclude:
         position = family.design[design].position
@@ -290,8 +296,12 @@ def _limit(job: Job, family: Family, domains: dict[str, list[str]], blocked: lis
     for design in job.limits.require:
         position = family.design[design].position
         if design not in domains[position]:
-            says = f"the job requires {family.name_of(design)}, which the unit cannot take or the limits exclude"
+            says = f"the job requires {family.name_of(design)}"
+            against = reasons_against(family, setting, {position: design})
+            if not against:
+                says += ", and also excludes it or requires another in its place"
             blocked.append(Reason("limit", says, design, positions=(position,)))
+            blocked += against
         domains[position] = [value for value in domains[position] if value == design]
     for position, values in domains.items():
         if not values and not blocked:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterable, Iterator
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from sourcing.faults import (
@@ -47,10 +48,10 @@ def faults_of(family: Family, file: str, folder: str) -> Iterator[Fault]:
 def _repeated(family: Family, file: str) -> Iterator[Fault]:
     kinds: dict[str, list[str]] = {
         "era": [item.code for item in family.eras],
-        "fact or position": [item.code for item in (*family.facts, *family.positions)],
+        "fact or position": [fact.code for fact in family.facts] + [position.code for position in family.positions],
         "mark": [item.code for item in family.marks],
         "design": [item.code for item in family.designs],
-        "rule": [item.code for item in family.rules],
+        "rule": [rule.code for rule in family.rules],
         "task": [item.code for item in family.tasks],
     }
     for kind, codes in kinds.items():
@@ -71,7 +72,7 @@ def _eras(family: Family, file: str) -> Iterator[Fault]:
             yield EraOverlap(file=file, place=f"era ({era.code})", found=f"from {era.from_} to {era.to}",
                              expected="an era that ends after it begins")  # fmt: skip
     ordered = sorted(family.eras, key=lambda era: era.from_)
-    for earlier, later in zip(ordered, ordered[1:], strict=False):
+    for earlier, later in pairwise(ordered):
         if earlier.to is None or earlier.to >= later.from_:
             end = earlier.to or "open"
             yield EraOverlap(file=file, place=f"era ({later.code})",
@@ -88,14 +89,14 @@ def _designs(family: Family, file: str) -> Iterator[Fault]:
         yield from _known(file, f"{place} retrofits", design.retrofits, family.era, "era")
         yield from _known(file, f"{place} marks", design.marks, family.mark, "mark")
         for code, value in design.marks.items():
-            mark = family.mark.get(code)
-            if mark is None:
+            known = family.mark.get(code)
+            if known is None:
                 continue
-            if mark.position != design.position:
-                yield Contradiction(file=file, place=f"{place} marks", found=f"{code} is a mark of {mark.position}",
+            if known.position != design.position:
+                yield Contradiction(file=file, place=f"{place} marks", found=f"{code} is a mark of {known.position}",
                                     expected=f"marks of {design.position}")  # fmt: skip
-            if mark.values is not None and value not in mark.values:
-                listed = ", ".join(str(item) for item in mark.values)
+            if known.values is not None and value not in known.values:
+                listed = ", ".join(str(item) for item in known.values)
                 yield BadValue(file=file, place=f"{place} marks {code}", found=repr(value), expected=f"one of {listed}")
 
 

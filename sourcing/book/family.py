@@ -16,7 +16,6 @@ from sourcing.reading import Amount, Code, Month, Price, Rate, Record, Words, re
 
 NONE = "none"
 ANY = "*"
-CONDITIONS = ("new", "reman", "used")
 Condition = Literal["new", "reman", "used"]
 Choice = dict[Code, list[Code]]
 
@@ -56,7 +55,7 @@ class Position(Record):
     lead: bool = False
     optional: bool = False
     comeback_cost: Price | None = None
-    conditions: list[Condition] = list(CONDITIONS)
+    conditions: list[Condition] = ["new", "reman", "used"]
     may_keep: bool = True
 
 

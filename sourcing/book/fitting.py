@@ -115,6 +115,19 @@ class Fitting:
             if tried is not None:
                 yield from self._search(tried, order)
 
+    def conflict(self) -> tuple[Table, ...]:
+        """Where nothing fits: tables that together leave nothing, none of which could be spared.
+
+        Deletion filter: a table without which nothing fits all the same is dropped for good (Chinneck, "Feasibility
+        and Infeasibility in Optimization", Springer 2008, ch. 6).
+        """
+        left = list(self.tables)
+        for table in self.tables:
+            fewer = [other for other in left if other is not table]
+            if next(Fitting(self.domains, fewer).combinations(), None) is None:
+                left = fewer
+        return tuple(left)
+
     def reduced(self) -> Fitting | None:
         """The same question with every hopeless design and every rule that can no longer bite taken out.
 
@@ -167,7 +180,10 @@ def reasons_against(family: Family, setting: Setting, combination: Mapping[str, 
                 says = f"the unit does not run without its {family.position[position].name}"
                 against.append(Reason("rule", says, positions=(position,)))
         elif not family.design[value].usable_in(setting.era):
-            says = f"{family.name_of(value)} does not belong in a unit of {era.name}: the factory did not fit it, and it is not known to go back in"
+            says = (
+                f"{family.name_of(value)} does not belong in a unit of {era.name}: "
+                "the factory did not fit it there, and the book does not let it go back in"
+            )
             against.append(Reason("era", says, value, positions=(position,)))
     for table in tables(family, setting):
         if all(position in combination for position in table.positions) and not table.admits(combination):

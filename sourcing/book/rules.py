@@ -60,9 +60,9 @@ def asked(family: Family, held: Mapping[str, Iterable[str]]) -> tuple[str, ...]:
     `held` is what each position can still hold: a rule whose position condition can never be met asks for nothing.
     """
     keys: set[str] = set()
-    for item in (*family.rules, *family.tasks):
-        if all(key not in held or set(values) & set(held[key]) for key, values in item.when.items()):
-            keys |= {key for key in item.when if key not in family.position and key != "era"}
+    for when in (*(rule.when for rule in family.rules), *(task.when for task in family.tasks)):
+        if all(key not in held or set(values) & set(held[key]) for key, values in when.items()):
+            keys |= {key for key in when if key not in family.position and key != "era"}
     return tuple(key for key in ("vehicle_era", *family.fact) if key in keys)
 
 

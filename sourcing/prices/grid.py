@@ -20,7 +20,7 @@ from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from queue import Empty, Queue
-from typing import TYPE_CHECKING, BinaryIO
+from typing import TYPE_CHECKING, Any, BinaryIO
 
 if TYPE_CHECKING:
     from python_calamine import CalamineSheet
@@ -187,7 +187,7 @@ def _one_child(contents: Sequence[bytes]) -> list[list[Grid] | Unsafe]:
 
 def _watched(child: subprocess.Popen[bytes], answers: Queue[bytes | None]) -> bytes | Unsafe:
     """The next answer, or why the child was ended."""
-    import psutil
+    import psutil  # type: ignore[import-untyped, unused-ignore]
 
     deadline = time.monotonic() + MOST_SECONDS
     while time.monotonic() < deadline:
@@ -238,12 +238,12 @@ def _grids(answer: bytes) -> list[Grid] | Unsafe:
     return [Grid(sheet, [(number, _plain(cells)) for number, cells in rows]) for sheet, rows in said["sheets"]]
 
 
-def _plain(cells: list[object]) -> list[Cell]:
+def _plain(cells: list[Any]) -> list[Cell]:
     """What JSON cannot carry comes as a list of a letter and a text: d a date, e an error."""
     return [
-        cell if not isinstance(cell, list) else CellError(cell[1]) if cell[0] == "e" else date.fromisoformat(cell[1])
+        cell if type(cell) is not list else CellError(cell[1]) if cell[0] == "e" else date.fromisoformat(cell[1])
         for cell in cells
-    ]  # type: ignore[misc]
+    ]
 
 
 # ---- workbooks: the child -------------------------------------------------------------------------------------------
@@ -338,7 +338,8 @@ class _RawWorkbook:
         if "xl/workbook.xml" not in names:
             return
         links = self._archive.read("xl/_rels/workbook.xml.rels") if "xl/_rels/workbook.xml.rels" in names else b""
-        targets = {_attribute(link, b"Id"): _attribute(link, b"Target") for link in re.findall(rb"<\w*:?Relationship\s[^>]*>", links)}
+        linked = re.findall(rb"<(?:\w+:)?Relationship\s[^>]*>", links)
+        targets = {_attribute(link, b"Id"): _attribute(link, b"Target") for link in linked}
         for sheet in re.findall(rb"<(?:\w+:)?sheet\s[^>]*>", self._archive.read("xl/workbook.xml")):
             target = targets.get(_attribute(sheet, rb"\w+:id"), b"").decode()
             path = target.lstrip("/") if target.startswith("/") else f"xl/{target}"

@@ -267,14 +267,16 @@ def break_quantity(title: str) -> int | None:
     >>> [break_quantity(t) for t in ("5+", "Qty 10", "10-24", "ab 5 Stück", "10 +", "Price 2", "1-9", "2026")]
     [5, 10, 10, 5, 10, None, 1, None]
     """
+    if len(title) > 40:
+        return None
     text = re.sub(r"[–—−‐‑]", "-", title.replace("≥", ">="))
     words = re.sub(r"\b(price|preis|prix|precio|prezzo|prijs|preco|cena|at|for|net|je|fiyat|цена|ціна)\b", " ",
                    _CURRENCY.sub(" ", folded(text)))  # fmt: skip
     found = _BREAK.fullmatch(" ".join(re.sub(r"(\d) *\+", r"\1+", words).replace(" - ", "-").split()))
     if not found or not (found["from"] or found["to"] or found["more"] or found["unit"]):
         return None
-    first = int(found["first"])
-    if found["last"] and int(found["last"]) <= first:
+    first, last = int(found["first"]), int(found["last"] or 0)
+    if last and (last <= first or 1950 < first < last < 2100):  # 2019-2024 are years
         return None
     return first + 1 if re.search(r">(?!=)", words) else first or None
 
@@ -313,7 +315,7 @@ def _score(cells: Sequence[Cell], layout: Layout) -> tuple[int, int] | None:
 def header_at(rows: Sequence[Row], at: int, layout: Layout) -> Header:
     """A row understood as a header, with the rows below it as witnesses."""
     number, cells = rows[at]
-    titles = tuple(" ".join(str(cell).split()) for cell in cells)
+    titles = tuple(" ".join(str(cell)[:200].split()) for cell in cells)
     below = [row for _, row in rows[at + 1 : at + 1 + _SAMPLE]]
     columns: dict[str, int] = {}
     unclear: dict[str, tuple[str, ...]] = {}
@@ -408,12 +410,11 @@ def _settle_plain_quantity(titles: Sequence[str], free: Sequence[int], below: Se
     plain = r"qty|quantity|menge|anzahl|stuck|quantite|qte|cantidad|quantita|aantal|quantidade|ilosc|miktar|adet|" \
             r"количество|кол-во|кількість|килькисть"  # fmt: skip
     found = [column for column in free if re.fullmatch(plain, folded(titles[column]))]
-    columns.update({})
     for column in found[:1]:
         if columns.get("quantity") == column:
             del columns["quantity"]
         number = columns.get("part_number", 0)
-        numbers = [str(row[number]) for row in below if column < len(row) and row[column] != ""]
+        numbers = [str(row[number]) for row in below if max(column, number) < len(row) and row[column] != ""]
         cells = [str(row[column]).removesuffix(".0").strip() for row in below if column < len(row)]
         if "quantity" not in columns and len(set(numbers)) < len(numbers):
             columns["quantity"] = column

@@ -10,7 +10,16 @@ from decimal import Decimal
 from functools import cached_property
 from pathlib import Path
 
-from sourcing.faults import BadInput, Fault, NoRate, OtherCurrency, RefusedSheet, TwoSheetsOneDay, UnclearColumn, shown
+from sourcing.faults import (
+    BadInput,
+    Fault,
+    NoRate,
+    OtherCurrency,
+    RefusedSheet,
+    TwoSheetsOneDay,
+    UnclearColumn,
+    shown,
+)
 from sourcing.money import convert, to_minor
 from sourcing.partnumber import canonical
 from sourcing.prices.cache import Cache
@@ -185,7 +194,8 @@ class PriceRecord:
         self._load(chosen)
         offers: list[Offer] = []
         refused: list[tuple[Part, str]] = []
-        notes, faults = list(self.notes), []
+        notes = list(self.notes)
+        faults: list[Fault] = []
         for code, sheets in chosen.items():
             supplier = self._suppliers[code]
             rows = self._laid_over(supplier, sheets, faults)

@@ -12,7 +12,16 @@ from pathlib import Path
 from pydantic import Field, ValidationError
 
 from sourcing.book.family import Condition, Family
-from sourcing.faults import BadValue, Fault, MissingKey, RepeatedPart, UnknownKey, UnknownName, raise_any, shown
+from sourcing.faults import (
+    BadValue,
+    Fault,
+    MissingKey,
+    RepeatedPart,
+    UnknownKey,
+    UnknownName,
+    raise_any,
+    shown,
+)
 from sourcing.partnumber import PartNumber
 from sourcing.reading import Code, Rate, Record, Words, read_text
 

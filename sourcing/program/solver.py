@@ -96,7 +96,7 @@ def _highs(model: pulp.LpProblem, effort: Effort) -> Solved:
 
     variables = model.variables()
     with _quiet_first_banner():
-        engine = highspy.Highs()
+        engine: Any = highspy.Highs()  # type: ignore[no-untyped-call]
     engine.setOptionValue("output_flag", False)
     options: dict[str, Any] = {
         "mip_rel_gap": 0.0,

@@ -53,7 +53,10 @@ def cautions(plan: Plan) -> tuple[Caution, ...]:
     if plan.choice is None:
         return ()
     listed = [*_start_in_gear(plan.problem, plan.choice), *_of_rules(plan.problem, plan.choice), *_of_works(plan)]
-    return tuple({caution.says: caution for caution in reversed([*listed, *ALWAYS])}.values())[::-1]
+    said: dict[str, Caution] = {}
+    for caution in (*listed, *ALWAYS):
+        said.setdefault(caution.says, caution)
+    return tuple(said.values())
 
 
 def changed(problem: Problem, choice: Choice) -> tuple[str, ...]:
@@ -89,7 +92,7 @@ def _start_in_gear(problem: Problem, choice: Choice) -> Iterator[Caution]:
     touched = [position for position in changed(problem, choice) if position in tied_to_lead(problem.family)]
     if touched:
         names = [problem.family.position[position].name for position in touched]
-        verb = "is replaced" if len(names) == 1 else "are replaced"
+        verb = "is changed" if len(names) == 1 else "are changed"
         listed = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
         yield Caution("start-in-gear", START.format(changed=f"{listed} {verb}"), PRACTICE)
 

@@ -211,7 +211,7 @@ def _bought(problem: Problem, choice: Choice) -> list[PartCharge]:
         terms = [_condition(offer), "as a kit" if len(offer.part.fills) > 1 else ""]
         says = ", ".join([names, *(term for term in terms if term)])
         pieces = _pieces(offer, [choice.combination[position] for position in positions])
-        lines.append(PartCharge(tuple(positions), says, number, pieces, cost, factor, to_cents(factor * cost / 100)))
+        lines.append(PartCharge(tuple(positions), says, number, pieces, cost, factor, share_of(cost, factor)))
     return lines
 
 

@@ -8,8 +8,16 @@ from sourcing.program.rules.buying import (
     stay_within_stock,
     stock_no_more_than_is_wanted,
 )
-from sourcing.program.rules.cores import pay_core_return_once, return_a_core_for_a_piece, return_each_core_once
-from sourcing.program.rules.fitting import do_the_work_that_comes_with_it, fill_every_position, keep_to_the_book
+from sourcing.program.rules.cores import (
+    pay_core_return_once,
+    return_a_core_for_a_piece,
+    return_each_core_once,
+)
+from sourcing.program.rules.fitting import (
+    do_the_work_that_comes_with_it,
+    fill_every_position,
+    keep_to_the_book,
+)
 from sourcing.program.rules.ordering import (
     earn_free_freight,
     limit_suppliers,

@@ -1,0 +1,98 @@
+"""The command line: one module a command, each imported when it is called."""
+
+from __future__ import annotations
+
+import sys
+from enum import IntEnum
+from pathlib import Path
+from typing import Annotated
+
+import typer
+
+from sourcing.faults import BadInput, OurFault
+
+app = typer.Typer(
+    add_completion=False,
+    no_args_is_help=True,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    help="The cheapest valid combination of a transmission's control parts, proven, with a quote.",
+)
+
+Catalogs = Annotated[Path, typer.Option(help="The shop's folder: rates, suppliers, price sheets, books.")]
+
+
+class Exit(IntEnum):
+    """Exit codes; of several jobs, the first of 1, 2, 3, 5 that applies."""
+
+    PROVEN = 0
+    OUR_FAULT = 1
+    BAD_INPUT = 2
+    IMPOSSIBLE = 3
+    SHEET_UNSURE = 4
+    UNPROVEN = 5
+
+
+@app.callback()
+def _version(
+    version: Annotated[bool, typer.Option("--version", help="Print the version and stop.", is_eager=True)] = False,
+) -> None:
+    if version:
+        from sourcing import __version__
+
+        typer.echo(__version__)
+        raise typer.Exit
+
+
+@app.command("quote")
+def _quote(
+    jobs: Annotated[list[Path], typer.Argument(metavar="JOB..", help="Job files (scenarios/<job>.toml).")],
+    catalogs: Catalogs = Path("catalogs"),
+    out: Annotated[
+        Path | None, typer.Option(help="Where the papers go, a folder for each job.  [default: reports]")
+    ] = None,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print one object a line; write papers only where --out says so.")
+    ] = False,
+    time_limit: Annotated[
+        float | None, typer.Option(min=0.01, help="Seconds for a job; then the best plan so far, with its bound.")
+    ] = None,
+) -> None:
+    """Quote jobs: the cheapest valid combination, proven, and its workbook."""
+    from sourcing.cli.quote import quote_jobs
+
+    raise typer.Exit(quote_jobs(jobs, catalogs, out, as_json, time_limit))
+
+
+def main() -> None:
+    """The `sourcing` command; the only place that turns what went wrong into exit codes."""
+    for stream in (sys.stdout, sys.stderr):
+        reconfigure = getattr(stream, "reconfigure", None)
+        if reconfigure is not None:
+            reconfigure(encoding="utf-8", errors="replace")
+    try:
+        app()
+    except BadInput as error:
+        say_faults(error)
+        sys.exit(Exit.BAD_INPUT)
+    except OurFault as error:
+        typer.echo(f"This is a defect of the tool, and no quote was made: {error}", err=True)
+        sys.exit(Exit.OUR_FAULT)
+    except KeyboardInterrupt:
+        typer.echo("Stopped; nothing more was written.", err=True)
+        sys.exit(130)
+    except BrokenPipeError:
+        sys.stderr.close()
+        sys.exit(Exit.OUR_FAULT)
+    except OSError as error:
+        typer.echo(f"{error.filename or 'a file'}: {error.strerror or error}. Nothing was written there.", err=True)
+        sys.exit(Exit.BAD_INPUT)
+    except Exception as error:
+        typer.echo(f"This is a defect of the tool, and no quote was made: {type(error).__name__}: {error}", err=True)
+        sys.exit(Exit.OUR_FAULT)
+
+
+def say_faults(error: BadInput) -> None:
+    """Every fault on a line of its own, on standard error."""
+    for fault in error.faults:
+        typer.echo(str(fault), err=True)

@@ -1,0 +1,75 @@
+"""`sourcing quote`: jobs in, plans on the screen, workbooks in reports/."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Sequence
+from pathlib import Path
+
+import typer
+
+from sourcing.cli import Exit, say_faults
+from sourcing.cli.screen import told
+from sourcing.decision.possibilities import Answered, answer_all
+from sourcing.decision.routes import Route, routes
+from sourcing.faults import BadInput, MissingFile, OurFault, shown
+from sourcing.folder import Folder
+from sourcing.plan import Plan, Status
+from sourcing.prices.cache import Cache
+from sourcing.problem import Problem
+from sourcing.program.answer import answer
+from sourcing.quote.record import record
+
+CODES = {
+    Status.PROVEN: Exit.PROVEN,
+    Status.IMPOSSIBLE: Exit.IMPOSSIBLE,
+    Status.BEST_FOUND: Exit.UNPROVEN,
+    Status.NOTHING_FOUND: Exit.UNPROVEN,
+    Status.OPEN: Exit.UNPROVEN,
+}
+
+
+def quote_jobs(
+    jobs: Sequence[Path], catalogs: Path, out: Path | None, as_json: bool, seconds: float | None
+) -> Exit:
+    """Quote each job by itself; the first exit code of 1, 2, 3, 5 that applies."""
+    folder = Folder(catalogs, Cache.default())
+    codes = [_quote_one(folder, job, out, as_json, seconds) for job in jobs]
+    return next((code for code in (1, 2, 3, 5) if code in codes), Exit.PROVEN)  # type: ignore[return-value]
+
+
+def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, seconds: float | None) -> Exit:
+    def solved(problem: Problem) -> Plan:
+        return answer(problem, seconds)
+
+    try:
+        if not job.is_file():
+            raise BadInput([MissingFile(file=shown(job), expected="a job file", remedy="Correct the name.")])
+        answered = answer_all(folder.problems(job), solved)
+        if as_json:
+            typer.echo(json.dumps(record(answered), ensure_ascii=False))
+            others: list[Route] = []
+        else:
+            others = routes(answered.plan.problem, solved) if answered.plan.status == Status.PROVEN else []
+        workbook = _write(answered, job, out or (None if as_json else Path("reports")))
+        if not as_json:
+            typer.echo(told(answered, others, workbook))
+    except BadInput as error:
+        say_faults(error)
+        return Exit.BAD_INPUT
+    except OurFault as error:
+        typer.echo(f"{shown(job)}: a defect of the tool, and no quote was made: {error}", err=True)
+        return Exit.OUR_FAULT
+    return CODES[answered.plan.status]
+
+
+def _write(answered: Answered, job: Path, out: Path | None) -> Path | None:
+    """Write the workbook of a plan; where there is none, nothing."""
+    if out is None or answered.plan.choice is None:
+        return None
+    from sourcing.quote.workbook import write_quote
+
+    workbook = out / job.stem / "quote.xlsx"
+    workbook.parent.mkdir(parents=True, exist_ok=True)
+    write_quote(answered.plan, workbook)
+    return workbook

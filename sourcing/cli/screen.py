@@ -1,0 +1,140 @@
+"""A plan as the person at the counter reads it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from pathlib import Path
+from textwrap import wrap
+
+from sourcing.book.family import NONE
+from sourcing.decision.possibilities import Answered
+from sourcing.decision.routes import Route
+from sourcing.faults import shown
+from sourcing.money import text
+from sourcing.plan import Plan, Status, credit
+from sourcing.quote.cautions import cautions
+
+WIDTH = 100
+MOST_REFUSALS = 12
+WORDS = {
+    Status.PROVEN: "proven: no valid plan is cheaper by a cent",
+    Status.BEST_FOUND: "NOT PROVEN: the best plan found when the time was up",
+    Status.IMPOSSIBLE: "IMPOSSIBLE: no valid plan",
+    Status.NOTHING_FOUND: "NOTHING FOUND before the time was up",
+    Status.OPEN: "OPEN: the answer hangs on what was not said",
+}
+
+
+def told(answered: Answered, routes: Sequence[Route], workbook: Path | None) -> str:
+    """The whole answer to a job as text."""
+    plan = answered.plan
+    job = plan.problem.job
+    head = f"Job {job.number}, {plan.problem.family.family.name}, {job.job.date.isoformat()}"
+    lines = [head, "=" * len(head), WORDS[plan.status], *_unit(answered)]
+    if plan.choice is not None:
+        lines += ["", "The combination", *_combination(plan), "", "Bought from", *_orders(plan)]
+        lines += [*_cores(plan), "", "What it costs", *_totals(plan), "", "Why", *_why(plan, routes)]
+        lines += ["", "Check before the vehicle moves", *(_bullet(caution.says) for caution in cautions(plan))]
+    else:
+        lines += ["", "Why", *(_bullet(reason.says) for reason in plan.reasons[:MOST_REFUSALS])]
+        if len(plan.reasons) > MOST_REFUSALS:
+            lines.append(f"  and {len(plan.reasons) - MOST_REFUSALS} more (--json lists all)")
+    if plan.problem.notes:
+        lines += ["", "Noted", *(_bullet(note) for note in plan.problem.notes)]
+    if workbook is not None:
+        lines += ["", f"Workbook: {shown(workbook)}"]
+    return "\n".join(lines) + "\n"
+
+
+def _bullet(words: str) -> str:
+    return "\n".join(wrap(words, WIDTH, initial_indent="  - ", subsequent_indent="    ", break_long_words=False))
+
+
+def _unit(answered: Answered) -> Iterator[str]:
+    problem = answered.plan.problem
+    names = ", ".join(problem.family.era[era].name for era in answered.eras)
+    facts = ", ".join(f"{code} {value}" for code, value in problem.job.facts.items())
+    yield f"Unit of {names}" + (f" ({facts})" if facts else "")
+    if problem.job.unit_undated and problem.job.vehicle is not None:
+        yield "The unit has no date of its own: the vehicle's was taken. Units get swapped; look at the tag."
+
+
+def _combination(plan: Plan) -> Iterator[str]:
+    assert plan.choice is not None
+    family = plan.problem.family
+    width = max(len(position.name) for position in family.positions)
+    for code, design in plan.choice.combination.items():
+        found = plan.problem.found[code]
+        if design == NONE:
+            how = "left out"
+        elif code in plan.choice.kept:
+            how = "the found one goes back in"
+        else:
+            part = plan.problem.offer[plan.choice.fills[code]].part
+            how = f"{part.condition}, {plan.problem.terms[part.supplier].name} {part.number}"
+        changed = "" if not found or design in found else f"  (found: {', '.join(map(family.name_of, found))})"
+        yield f"  {family.position[code].name:<{width}}  {family.name_of(design)} - {how}{changed}"
+
+
+def _orders(plan: Plan) -> Iterator[str]:
+    if not plan.orders:
+        yield "  nothing is bought"
+    for order in plan.orders:
+        terms = plan.problem.terms[order.supplier]
+        freight = f"freight {text(order.freight_cents)}" if order.freight_cents else "freight free"
+        yield f"  {terms.name}, {order.mode}, here {order.arrives.isoformat()}, {freight}"
+        for purchase in order.lines:
+            offer = purchase.line.offer
+            core = f", core charge {text(offer.core_cents)}" if offer.core_cents else ""
+            stock = "" if offer.stock is not None else "; stock not stated" + (
+                ": confirm before promising" if plan.problem.job.job.need_by else ""
+            )
+            source = offer.source
+            sheet = f", {source.sheet}" if source.sheet else ""
+            yield (
+                f"    {purchase.quantity} x {offer.part.number}  {' + '.join(offer.part.fills)}  "
+                f"{text(offer.cents(purchase.quantity))}{core}{stock}"
+            )
+            yield f"      {Path(source.file).name}{sheet}, row {source.row}"
+
+
+def _cores(plan: Plan) -> Iterator[str]:
+    assert plan.choice is not None
+    for item in plan.choice.returns:
+        offer = plan.problem.offer[item.offer]
+        supplier = plan.problem.terms[offer.supplier].name
+        back = text(credit(plan.problem, item.offer))
+        yield f"  core: the found {plan.problem.family.name_of(item.design)} goes to {supplier}, {back} comes back"
+
+
+def _totals(plan: Plan) -> Iterator[str]:
+    t = plan.totals
+    rows = [("parts", t.parts), ("core charges", t.core_charges), ("freight", t.freight), ("cash to lay out", t.cash),
+            ("core credit", -t.core_credit), ("returning cores", t.core_return), ("landed", t.landed),
+            ("labour", t.labour), ("expected comebacks", t.comebacks), ("waiting", t.waiting),
+            ("worth on the shelf", -t.shelf), ("whole", t.whole)]  # fmt: skip
+    sums = {"cash to lay out", "landed", "whole"}
+    for name, cents in rows:
+        if cents or name in sums:
+            yield f"  {name:<20}{text(cents):>12}" + ("  <- minimised" if name.split()[0] == plan.problem.minimise else "")
+
+
+def _why(plan: Plan, routes: Sequence[Route]) -> Iterator[str]:
+    family = plan.problem.family
+    lead = family.lead
+    for route in routes:
+        kind = "exact" if route.exact else "substitute"
+        name = family.name_of(route.design)
+        if route.plan.choice is None:
+            yield _bullet(f"{name} ({kind}): {WORDS[route.plan.status]}")
+        elif route.plan.cost <= plan.cost:
+            yield _bullet(f"{name} ({kind}) is the cheapest {lead.name} with what belongs to it: {text(route.plan.cost)}")
+        else:
+            more = text(route.plan.cost - plan.cost)
+            yield _bullet(f"{name} ({kind}) would come to {text(route.plan.cost)}: {more} dearer")
+    for design in family.designs:
+        if design.position == lead.code and design.code not in plan.problem.domains.get(lead.code, ()):
+            why = "cannot be had, or no valid combination holds it"
+            if not design.usable_in(plan.problem.setting.era):
+                why = "does not belong in a unit of this era"
+            yield _bullet(f"{design.name}: {why}")

@@ -1,0 +1,89 @@
+"""Parsed sheets by content: derived, can be deleted at any time, and never in the way."""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import os
+from collections.abc import Iterator
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    import sqlite3
+
+    from sourcing.prices.layout import Layout
+
+READER = 1  # of what reading gives; a new number lets older parsed sheets lie
+_MOST_SHEETS = 5_000
+_PATIENCE = 2.0  # seconds for another process to finish writing
+
+
+def sheet_key(content: bytes, layout: Layout) -> str:
+    """The key of a file read in a layout: equal where the reading must be equal."""
+    said = [sorted(layout.columns.items()), layout.sheet, layout.header_row, layout.decimal, layout.date_order,
+            layout.encoding, layout.separator, layout.currency, READER]  # fmt: skip
+    return hashlib.sha256(hashlib.sha256(content).digest() + json.dumps(said).encode()).hexdigest()
+
+
+def _own_folder() -> Path:
+    named = os.environ.get("SOURCING_CACHE")
+    if named:
+        return Path(named)
+    from platformdirs import user_cache_path
+
+    return user_cache_path("sourcing", appauthor=False)
+
+
+class Cache:
+    """Parsed sheets in an SQLite file, shared by any number of processes.
+
+    A file that is damaged, locked or cannot be written is quietly no cache: reading then parses the sheet again.
+
+    Parameters
+    ----------
+    path : the file; made, with its folder, when something is first kept. Left out: in the folder that the variable
+        SOURCING_CACHE names, or in the user's own folder of caches
+    """
+
+    def __init__(self, path: Path | None = None) -> None:
+        self.path = path or _own_folder() / "sheets.sqlite3"
+
+    def get(self, key: str) -> str | None:
+        """What was kept under a key, or None."""
+        if not self.path.is_file():
+            return None
+        with self._open() as database:
+            if database is not None:
+                found = database.execute("SELECT parsed FROM sheet WHERE key = ?", (key,)).fetchone()
+                if found and isinstance(found[0], str):
+                    return found[0]
+        return None
+
+    def put(self, key: str, parsed: str) -> None:
+        """Keep a parsed sheet; of very many, the oldest go."""
+        with contextlib.suppress(OSError):
+            self.path.parent.mkdir(parents=True, exist_ok=True)
+        with self._open() as database:
+            if database is not None:
+                with database:
+                    database.execute("CREATE TABLE IF NOT EXISTS sheet (key TEXT PRIMARY KEY, parsed TEXT NOT NULL)")
+                    database.execute("INSERT OR REPLACE INTO sheet VALUES (?, ?)", (key, parsed))
+                    oldest = "SELECT max(rowid) FROM sheet"
+                    database.execute(f"DELETE FROM sheet WHERE rowid <= ({oldest}) - ?", (_MOST_SHEETS,))
+
+    @contextlib.contextmanager
+    def _open(self) -> Iterator[sqlite3.Connection | None]:
+        """A connection, or None where there can be none; what fails while it is used is passed over."""
+        import sqlite3
+
+        database = None
+        with contextlib.suppress(sqlite3.Error, OSError):
+            database = sqlite3.connect(self.path, timeout=_PATIENCE)
+        try:
+            with contextlib.suppress(sqlite3.Error, OSError):
+                yield database
+        finally:
+            if database is not None:
+                database.close()
