@@ -1,7 +1,7 @@
 """The cheapest valid combination of a transmission's control parts, proven, with a quote.
 
->>> from sourcing import open_shop, quote          # doctest: +SKIP
->>> quote(open_shop("catalogs"), "scenarios/exact-block.toml").plan.cost          # doctest: +SKIP
+>>> from sourcing import open_shop, quote_job          # doctest: +SKIP
+>>> quote_job(open_shop("catalogs"), "scenarios/exact-block.toml").plan.cost          # doctest: +SKIP
 54229
 """
 
@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from sourcing.decision.possibilities import Answered
     from sourcing.folder import Folder
 
-__all__ = ["__version__", "open_shop", "quote"]
+__all__ = ["__version__", "open_shop", "quote_job"]
 __version__ = "0.1.0"
 
 
@@ -29,10 +29,10 @@ def open_shop(catalogs: str | Path) -> Folder:
     from sourcing.folder import Folder
     from sourcing.prices.cache import Cache
 
-    return Folder(Path(catalogs), Cache.default())
+    return Folder(Path(catalogs), Cache())
 
 
-def quote(shop: Folder, job: str | Path, seconds: float | None = None) -> Answered:
+def quote_job(shop: Folder, job: str | Path, seconds: float | None = None) -> Answered:
     """The cheapest valid plan for a job file, or why there is none.
 
     Parameters

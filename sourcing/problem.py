@@ -159,7 +159,10 @@ def seal(
     """Join a job with its book and the offers of its day, for one setting, and check it once."""
     blocked: list[Reason] = []
     lines, refusals = _buyable(job, family, shop, terms, offers)
-    refusals += [Reason("part", f"{part.supplier} {part.number}: {why}", str(part.number)) for part, why in offers.refused]
+    refusals += [
+        Reason("part", f"{part.supplier} {part.number} ({' + '.join(part.fills)}): {why}", str(part.number), designs=part.fills)
+        for part, why in offers.refused
+    ]
     known = {p: job.candidates(family, p) for p in family.position}
     keepable, notes = _keepable(job, family, known)
     fitting = _narrowed(job, family, setting, lines, keepable, blocked)
@@ -228,7 +231,7 @@ def _buyable(
             why = "" if made else why
         if why:
             says = f"{offer.supplier} {offer.part.number} ({' + '.join(offer.part.fills)}): {why}"
-            refusals.append(Reason("part", says, str(offer.part.number)))
+            refusals.append(Reason("part", says, str(offer.part.number), designs=offer.part.fills))
     return sorted(lines, key=lambda line: line.key), refusals
 
 

@@ -25,6 +25,7 @@ class Reason:
     code: str = ""
     source: str = ""
     positions: tuple[str, ...] = ()
+    designs: tuple[str, ...] = ()
 
 
 class _Indexed:

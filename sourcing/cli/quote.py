@@ -33,7 +33,7 @@ def quote_jobs(
     jobs: Sequence[Path], catalogs: Path, out: Path | None, as_json: bool, seconds: float | None
 ) -> Exit:
     """Quote each job by itself; the first exit code of 1, 2, 3, 5 that applies."""
-    folder = Folder(catalogs, Cache.default())
+    folder = Folder(catalogs, Cache())
     codes = [_quote_one(folder, job, out, as_json, seconds) for job in jobs]
     return next((code for code in (1, 2, 3, 5) if code in codes), Exit.PROVEN)  # type: ignore[return-value]
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from pathlib import Path
-from textwrap import wrap
+from textwrap import shorten, wrap
 
 from sourcing.book.family import NONE
 from sourcing.decision.possibilities import Answered
@@ -15,7 +15,7 @@ from sourcing.plan import Plan, Status, credit
 from sourcing.quote.cautions import cautions
 
 WIDTH = 100
-MOST_REFUSALS = 12
+MOST_REASONS = 12
 WORDS = {
     Status.PROVEN: "proven: no valid plan is cheaper by a cent",
     Status.BEST_FOUND: "NOT PROVEN: the best plan found when the time was up",
@@ -36,11 +36,11 @@ def told(answered: Answered, routes: Sequence[Route], workbook: Path | None) -> 
         lines += [*_cores(plan), "", "What it costs", *_totals(plan), "", "Why", *_why(plan, routes)]
         lines += ["", "Check before the vehicle moves", *(_bullet(caution.says) for caution in cautions(plan))]
     else:
-        lines += ["", "Why", *(_bullet(reason.says) for reason in plan.reasons[:MOST_REFUSALS])]
-        if len(plan.reasons) > MOST_REFUSALS:
-            lines.append(f"  and {len(plan.reasons) - MOST_REFUSALS} more (--json lists all)")
+        lines += ["", "Why", *(_bullet(reason.says) for reason in plan.reasons[:MOST_REASONS])]
+        if len(plan.reasons) > MOST_REASONS:
+            lines.append(f"  and {len(plan.reasons) - MOST_REASONS} more (--json lists all)")
     if plan.problem.notes:
-        lines += ["", "Noted", *(_bullet(note) for note in plan.problem.notes)]
+        lines += ["", "Noted", *(_bullet(shorten(note, 2 * WIDTH, placeholder=" ...")) for note in plan.problem.notes)]
     if workbook is not None:
         lines += ["", f"Workbook: {shown(workbook)}"]
     return "\n".join(lines) + "\n"

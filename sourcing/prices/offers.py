@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
@@ -124,7 +124,6 @@ class Offers:
     offers: tuple[Offer, ...]
     refused: tuple[tuple[Part, str], ...] = ()
     notes: tuple[str, ...] = ()
-    faults: tuple[Fault, ...] = field(default=())
 
 
 def dated_sheets(folder: Path) -> tuple[list[DatedSheet], list[str]]:
@@ -211,7 +210,8 @@ class PriceRecord:
             if unnamed:
                 listed = ", ".join(unnamed[:12]) + (", ..." if len(unnamed) > 12 else "")
                 notes.append(f"{supplier.name}: {len(unnamed)} priced numbers that parts.csv does not name: {listed}")
-        return Offers(day, tuple(offers), tuple(refused), tuple(notes), tuple(faults))
+        notes += dict.fromkeys(str(fault) for fault in faults)
+        return Offers(day, tuple(offers), tuple(refused), tuple(notes))
 
     def _load(self, chosen: Mapping[str, list[DatedSheet]]) -> None:
         asked = [

@@ -270,14 +270,11 @@ def decided_mark(cells: Sequence[Cell], declared: str | None = None) -> str:
         return declared
     texts = {cell.strip() for cell in cells if type(cell) is str}
     bodies = [found["body"] for text in texts if (found := _AMOUNT.fullmatch(text))]
-    still_open = [body for body in bodies if mark_needed(body) == "?"]
-    proven = {mark_needed(body) for body in bodies} & {".", ","}
-    if len(proven) != 1:
-        return "!" if proven else "?" if still_open else ""
-    mark = proven.pop()
-    # "1,234" among "12,50" may be a thousand typed the other way round: sure only where three decimals are proven.
-    long_ones = any(mark_needed(body) == mark and len(body.rpartition(mark)[2]) > 2 for body in bodies)
-    return mark if long_ones or not any(mark in body for body in still_open) else "!"
+    needs = {mark_needed(body) for body in bodies}
+    proven = needs & {".", ","}
+    if len(proven) == 2:
+        return "!"
+    return proven.pop() if proven else "?" if "?" in needs else ""
 
 
 def number_of(cell: float | int) -> Decimal:

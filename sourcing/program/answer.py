@@ -6,7 +6,7 @@ import time
 from dataclasses import dataclass, replace
 
 from sourcing.book.family import NONE
-from sourcing.book.fitting import Reason
+from sourcing.book.fitting import Reason, fitting_of
 from sourcing.faults import OurFault
 from sourcing.plan import Choice, Plan, Proof, Purchase, Status, breaches, plan_of, price
 from sourcing.problem import Problem
@@ -88,7 +88,9 @@ def _out_of_time(watch: Watch) -> bool:
 
 
 def _why_impossible(problem: Problem) -> tuple[Reason, ...]:
-    return (*problem.blocked, *problem.refusals)
+    """What blocks the job, and the parts that would fit the unit but cannot be bought."""
+    fits = {design for values in fitting_of(problem.family, problem.setting).domains.values() for design in values}
+    return (*problem.blocked, *(reason for reason in problem.refusals if fits & set(reason.designs)))
 
 
 def choice_of(v: Variables, values: dict[str, float]) -> Choice:

@@ -64,8 +64,13 @@ def changed(problem: Problem, choice: Choice) -> tuple[str, ...]:
     return tuple(
         position
         for position in problem.positions
-        if position in choice.fills or problem.found[position] not in (None, choice.combination[position])
+        if position in choice.fills or _swapped(problem.found[position], choice.combination[position])
     )
+
+
+def _swapped(found: str | None, held: str) -> bool:
+    """Whether another design, or none, stands where a known one was found."""
+    return found is not None and found != held
 
 
 def tied_to_lead(family: Family) -> frozenset[str]:

@@ -148,7 +148,8 @@ def charge(plan: Plan) -> Charge:
     supplies = share_of(labour, shop.shop_supplies.share)
     if shop.shop_supplies.cap is not None:
         supplies = min(supplies, to_cents(shop.shop_supplies.cap))
-    goods = sum(line.amount_cents for line in (*parts, *cores)) + sum(line.materials_cents for line in work) + supplies
+    goods = sum(part.amount_cents for part in parts) + sum(core.amount_cents for core in cores) + supplies
+    goods += sum(line.materials_cents for line in work)
     return Charge(
         parts=parts,
         work=work,

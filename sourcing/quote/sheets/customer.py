@@ -46,7 +46,7 @@ class _Rate:
 
 def draw_customer(page: Page, plan: Plan, charge: Charge, cautions: Sequence[Caution], bill: Bill) -> Quoted:
     """Draw the whole page."""
-    page.line([f"Quote {plan.problem.job.number}", None, None, None, None], "title")
+    page.heading(f"Quote {plan.problem.job.number}")
     rates = _heading(page, plan.problem, charge, bill)
     page.row += 1
     head = page.headings(["Position", "What", "Quantity", "Unit price", "Amount"], [2, 3, 4])

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from xlsxwriter.format import Format
@@ -35,7 +36,7 @@ class Cents:
 class Percent:
     """A share, shown in hundredths."""
 
-    share: Decimal
+    share: Decimal | Fraction
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +44,7 @@ class Formula:
     """One of our own formulas, with the value that is stored beside it: Cents, a date or a plain number."""
 
     text: str
-    value: Cents | Percent | Decimal | date | int
+    value: Cents | Percent | Decimal | Fraction | date | int
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,6 +101,7 @@ class Styles:
         "text": {"quote_prefix": True, "text_wrap": True},
         "code": {"num_format": "@", "text_wrap": True},
         "number": {"num_format": "General"},
+        "rate": {"num_format": "0.0000"},
         "money": {"num_format": "#,##0.00"},
         "percent": {"num_format": "0.0##%"},
         "date": {"num_format": "yyyy-mm-dd", "align": "left"},
@@ -189,10 +191,14 @@ class Page:
         self.sheet.merge_range(self.row, first, self.row, last, "", self.styles.of("text", look))
         self.sheet.write_string(self.row, first, clean(text), self.styles.of("text", look))
 
+    def heading(self, text: str) -> None:
+        """The sheet's own heading, over its whole width."""
+        self.paragraph(text[:120], "title")
+
     def part(self, title: str) -> None:
         """A heading that opens a part of the sheet."""
         self.row += 1
-        self.line([title, *[None] * (len(self.widths) - 1)], "part")
+        self.paragraph(title, "part")
 
     def headings(self, names: Iterable[str], right: Iterable[int] = ()) -> int:
         """The headings of a table; `right` are the columns of numbers. The row's number."""
@@ -225,11 +231,24 @@ class Page:
         return f"SUM({self.span(column, first, last, far)})" if last >= first else "0"
 
 
-def _kind(value: Cell) -> str:
-    return {Cents: "money", Percent: "percent"}.get(type(value), "date" if isinstance(value, date) else "number")
+def print_wide(page: Page, name: str, letter: bool, head: int | None = None) -> None:
+    """Set a sheet of the shop's up for printing: landscape, one page wide and as many long as it takes."""
+    sheet = page.sheet
+    sheet.set_landscape()
+    sheet.set_paper(1 if letter else 9)
+    sheet.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.6)
+    if head is not None:
+        sheet.repeat_rows(head)
+    sheet.print_area(0, 0, page.row - 1, len(page.widths) - 1)
+    sheet.fit_to_pages(1, 0)
+    sheet.set_footer(f"&L{footer(name)}&R&P / &N")
 
 
-def _stored(value: Cents | Percent | Decimal | date | int) -> float:
+def _kind(value: object) -> str:
+    return {Cents: "money", Percent: "percent", Fraction: "rate"}.get(type(value), "date" if isinstance(value, date) else "number")
+
+
+def _stored(value: Cents | Percent | Decimal | Fraction | date | int) -> float:
     """The number that a cell holds: amounts in units of money, dates as days since the spreadsheet's day 0."""
     if isinstance(value, Cents):
         return value.cents / 100

@@ -43,7 +43,8 @@ def _lines(page: Page, plan: Plan) -> tuple[tuple[int, int], dict[int, list[int]
     page.part("Lines bought")
     page.headings(["Line", "Supplier", "Mode", "Part number", "Fills", "Condition", "Pieces", "Unit price", "Line total",
                    "Core each", "Cores", "Freight a piece", "Left over"], range(6, 12))  # fmt: skip
-    first, of_offer = page.row, {}
+    first = page.row
+    of_offer: dict[int, list[int]] = {}
     for number, (order, purchase) in enumerate(bought(plan), 1):
         offer, row = purchase.line.offer, page.row
         of_offer.setdefault(offer.id, []).append(row)

@@ -1,0 +1,71 @@
+"""The quote as a workbook of three sheets: the customer's, the shop's, the rules.
+
+Equal plans give equal bytes: the workbook's date is the job's, nothing asks the clock. It is made in memory and put in
+place in one step, so that a run that is cut short leaves an old file as it was.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+from datetime import datetime, time
+from pathlib import Path
+
+from xlsxwriter.workbook import Workbook
+
+from sourcing.plan import Plan
+from sourcing.quote.cautions import cautions
+from sourcing.quote.charge import charge
+from sourcing.quote.sheets import customer, rules, shop
+from sourcing.quote.sheets.page import Page, Styles, clean
+
+
+def write_quote(plan: Plan, path: Path) -> None:
+    """Write a plan's quote to `path`, making its folder where there is none.
+
+    Raises
+    ------
+    ValueError
+        The plan holds no choice.
+    OSError
+        The file cannot be put there (open in another program, say); an old one is untouched.
+    """
+    content = quote_bytes(plan)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    waiting = path.with_name(f".{path.name}.{os.getpid()}.part")
+    try:
+        waiting.write_bytes(content)
+        waiting.replace(path)
+    finally:
+        waiting.unlink(missing_ok=True)
+
+
+def quote_bytes(plan: Plan) -> bytes:
+    """The workbook of a plan. Equal plans give equal bytes."""
+    charged, warned = charge(plan), cautions(plan)
+    stream = io.BytesIO()
+    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
+    with Workbook(stream, options) as book:
+        _describe(book, plan)
+        styles = Styles(book)
+        first = Page(book, styles, customer.NAME, customer.WIDTHS)
+        second = Page(book, styles, shop.NAME, shop.WIDTHS)
+        third = Page(book, styles, rules.NAME, rules.WIDTHS)
+        sources, bill = shop.draw_buying(second, plan, charged)
+        quoted = customer.draw_customer(first, plan, charged, warned, bill)
+        shop.draw_reckoning(second, plan, charged, sources, quoted)
+        rules.draw_rules(third, plan, warned)
+        first.sheet.activate()
+    return stream.getvalue()
+
+
+def _describe(book: Workbook, plan: Plan) -> None:
+    """The document's properties."""
+    job = plan.problem.job.job
+    book.set_properties({
+        "title": clean(f"Quote {job.number}")[:200],
+        "subject": clean(plan.problem.family.family.name)[:200],
+        "comments": f"Prices of {job.date.isoformat()}",
+        "created": datetime.combine(job.date, time()),
+    })  # fmt: skip
+    book.set_calc_mode("auto")
