@@ -42,6 +42,9 @@ def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, secon
     def solved(problem: Problem) -> Plan:
         return answer(problem, seconds)
 
+    def cost_only(problem: Problem) -> Plan:
+        return answer(problem, seconds, ties=False)
+
     try:
         if not job.is_file():
             raise BadInput([MissingFile(file=shown(job), expected="a job file", remedy="Correct the name.")])
@@ -50,7 +53,7 @@ def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, secon
             typer.echo(json.dumps(record(answered), ensure_ascii=False))
             others: list[Route] = []
         else:
-            others = routes(answered.plan.problem, solved) if answered.plan.status == Status.PROVEN else []
+            others = routes(answered.plan.problem, cost_only) if answered.plan.status == Status.PROVEN else []
         workbook = _write(answered, job, out or (None if as_json else Path("reports")))
         if not as_json:
             typer.echo(told(answered, others, workbook))

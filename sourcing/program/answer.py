@@ -31,7 +31,7 @@ class Watch:
     """A budget of seconds, and how often the solver was asked."""
 
     seconds: float | None
-    threads: int | None = None
+    threads: int = 1
     started: float = 0.0
     solves: int = 0
 
@@ -48,12 +48,13 @@ class Watch:
         return Effort(left, presolve, engine, self.threads)
 
 
-def answer(problem: Problem, seconds: float | None = None, threads: int | None = None) -> Plan:
+def answer(problem: Problem, seconds: float | None = None, threads: int = 1, ties: bool = True) -> Plan:
     """The cheapest valid plan of a problem, or why there is none.
 
     Parameters
     ----------
     seconds : time limit; when it strikes, the best plan so far, called best_found with its bound
+    ties : settle which of several plans at the same cost it is; without, the cost is as proven and the plan any of them
 
     Raises
     ------
@@ -77,7 +78,7 @@ def answer(problem: Problem, seconds: float | None = None, threads: int | None =
             continue
         last = _differences(problem, program, solved)
         if not last:
-            return _finished(problem, program, solved, watch)
+            return _finished(problem, program, solved, watch, ties)
     if last.endswith("found nothing"):
         return Plan(problem, Status.NOTHING_FOUND, proof=Proof(last, None, None, watch.spent, watch.solves))
     raise OurFault(f"the program and the plan's own arithmetic differ: {last}")
@@ -138,7 +139,7 @@ def _differences(problem: Problem, v: Variables, solved: Solved) -> str:
     return ""
 
 
-def _finished(problem: Problem, v: Variables, solved: Solved, watch: Watch) -> Plan:
+def _finished(problem: Problem, v: Variables, solved: Solved, watch: Watch, ties: bool) -> Plan:
     assert solved.values is not None
     choice = choice_of(v, dict(solved.values))
     cost = price(problem, choice)[0].of(problem.minimise)
@@ -146,7 +147,7 @@ def _finished(problem: Problem, v: Variables, solved: Solved, watch: Watch) -> P
     # A cent is the smallest step: a bound above the next lower cent proves the plan.
     proven = solved.bound is not None and solved.bound > cost - 1 + NEARLY
     if solved.outcome == Outcome.OPTIMAL or proven:
-        values = settle(v, cost, watch)
+        values = settle(v, cost, watch) if ties else None
         settled = choice if values is None else choice_of(v, values)
         wrong = breaches(problem, settled)
         if wrong or price(problem, settled)[0].of(problem.minimise) != cost:

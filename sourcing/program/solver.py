@@ -49,7 +49,7 @@ class Effort:
     seconds: float | None = None
     presolve: bool = True
     engine: str = "highs"
-    threads: int | None = None
+    threads: int = 1
 
 
 class Interrupted(Exception):
@@ -103,11 +103,10 @@ def _highs(model: pulp.LpProblem, effort: Effort) -> Solved:
         "mip_abs_gap": 0.0,
         "mip_feasibility_tolerance": FEASIBILITY,
         "presolve": "on" if effort.presolve else "off",
+        "threads": effort.threads,
     }
     if effort.seconds is not None:
         options["time_limit"] = max(0.01, effort.seconds)
-    if effort.threads is not None:
-        options["threads"] = effort.threads
     for name, value in options.items():
         if engine.setOptionValue(name, value) != highspy.HighsStatus.kOk:
             raise ValueError(f"HiGHS refuses the option {name} = {value!r}")

@@ -69,8 +69,8 @@ def settle(v: Variables, at_cost: int, watch: Watch) -> dict[str, float] | None:
             return None
     if descent.values is None and descent.least(pulp.lpSum([]), fix=False) is None:
         return None
-    if not v.packs and not _another(descent):
-        return descent.values
+    if not _another(descent):
+        return descent.values if _fewest_packs(descent) else None
     steps = (_by_designs, _by_kept, _by_purchases, _by_comebacks)
     return descent.values if all(step(descent) for step in steps) else None
 
@@ -97,6 +97,13 @@ def _another(descent: _Descent) -> bool:
     del v.model.constraints[row]
     descent.values = at_hand
     return found
+
+
+def _fewest_packs(descent: _Descent) -> bool:
+    """Of one pattern of lines the smallest quantities, line by line in the order of their codes."""
+    v = descent.v
+    open_ended = sorted((v.lines[line].key, line, k) for line, k in v.packs if descent.on(v.takes[line, k]))
+    return all(descent.least(pulp.lpSum([v.packs[line, k]])) is not None for _, line, k in open_ended)
 
 
 def _by_designs(descent: _Descent) -> bool:

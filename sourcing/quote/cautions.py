@@ -9,7 +9,6 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sourcing.book.family import Family, Rule
-from sourcing.book.rules import applies
 from sourcing.plan import Choice, Plan
 from sourcing.problem import Problem
 
@@ -48,7 +47,8 @@ def cautions(plan: Plan) -> tuple[Caution, ...]:
     """The cautions of a plan, the gravest first, none said twice; none where there is no plan.
 
     First the start-in-gear caution where the plan touches what may govern it (`tied_to_lead`), then those of the book's
-    rules whose `when` holds, then those of the works due, then what holds for all work on a unit.
+    rules whose `when` holds (or may hold, where the job leaves it open), then those of the works due, then what holds for
+    all work on a unit.
     """
     if plan.choice is None:
         return ()
@@ -68,9 +68,9 @@ def changed(problem: Problem, choice: Choice) -> tuple[str, ...]:
     )
 
 
-def _swapped(found: str | None, held: str) -> bool:
-    """Whether another design, or none, stands where a known one was found."""
-    return found is not None and found != held
+def _swapped(found: tuple[str, ...], held: str) -> bool:
+    """Whether another design than the found part can be, or none, stands where something was found."""
+    return bool(found) and held not in found
 
 
 def tied_to_lead(family: Family) -> frozenset[str]:
@@ -102,9 +102,27 @@ def _start_in_gear(problem: Problem, choice: Choice) -> Iterator[Caution]:
         yield Caution("start-in-gear", START.format(changed=f"{listed} {verb}"), PRACTICE)
 
 
+def may_hold(problem: Problem, key: str) -> frozenset[str | None]:
+    """What the unit can be by a key of era or fact: more than one value where the job leaves it open."""
+    job, family = problem.job, problem.family
+    held: set[str | None] = {problem.setting.value(key)}
+    if key == "era" or (key == "vehicle_era" and job.unit_undated):
+        held |= set(job.unit_eras(family))
+    elif key == "vehicle_era":
+        held |= set(job.vehicle_eras(family) or job.unit_eras(family))
+    elif key not in job.facts:
+        held |= set(family.fact[key].values)
+    return frozenset(held)
+
+
 def _of_rules(problem: Problem, choice: Choice) -> Iterator[Caution]:
+    """Cautions of rules whose `when` holds, or can hold where the job leaves a fact or an era open."""
+    held = choice.combination
     for rule in problem.family.rules:
-        if rule.caution and applies(rule.when, problem.setting, choice.combination):
+        if rule.caution and all(
+            held[key] in values if key in held else bool(may_hold(problem, key) & set(values))
+            for key, values in rule.when.items()
+        ):
             yield Caution(rule.code, rule.caution, rule.source)
 
 

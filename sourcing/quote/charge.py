@@ -141,7 +141,8 @@ def charge(plan: Plan) -> Charge:
         raise ValueError(f"job {plan.problem.job.number} has no plan to charge for: {plan.status}")
     problem = plan.problem
     shop = problem.shop
-    parts = (*_bought(problem, choice), *_kept(problem, choice))
+    rank = {position: place for place, position in enumerate(problem.positions)}
+    parts = tuple(sorted([*_bought(problem, choice), *_kept(problem, choice)], key=lambda part: rank[part.positions[0]]))
     work = _work(plan)
     cores = tuple(core for core in (_core(problem, choice, line) for line in parts) if core)
     labour = to_cents(sum((line.hours for line in work), Decimal(0)) * shop.labour_rate)

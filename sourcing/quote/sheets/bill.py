@@ -27,13 +27,13 @@ def draw_bill(page: Page, plan: Plan, charge: Charge, sources: Sources) -> Bill:
     """Draw the steps of the mark-up, then each part that the customer is charged for."""
     steps = _markup(page, plan)
     page.part("What the customer is charged for parts")
-    page.headings(["", "", "", "", "Part", "Pieces", "Unit cost", "Factor", "Unit price", "Core charge", "Comes back",
+    page.headings(["", "Part", "", "", "", "Pieces", "Unit cost", "Factor", "Unit price", "Core charge", "Comes back",
                    "Core lost", ""], range(5, 12))  # fmt: skip
     lost = {core.offer: core for core in charge.cores}
     price, core = {}, {}
     for part in charge.parts:
         if part.offer is not None:
-            row = page.line(_priced(page, plan, part, lost.get(part.offer), sources, steps), "row")
+            row = page.labelled(1, 4, part.says, _priced(page, plan, part, lost.get(part.offer), sources, steps))
             price[part.offer], core[part.offer] = page.far(row, 8), page.far(row, 11)
     page.paragraph("Pieces that this unit needs, not those that a pack or the shelf adds. The factor is that of the first"
                    " step that the unit cost does not pass; the price is rounded to the cent, halves up.")  # fmt: skip
@@ -49,16 +49,17 @@ def draw_bill(page: Page, plan: Plan, charge: Charge, sources: Sources) -> Bill:
 def _markup(page: Page, plan: Plan) -> tuple[str, str]:
     """The steps as a table to look up in: spans of their beginnings and of their factors."""
     page.part("Mark-up")
-    page.headings(["", "", "", "", "A part that costs the shop, a piece", "", "from", "up to", "factor"], range(6, 9))
+    page.headings(["", "A piece costs the shop", "", "", "", "", "from", "up to", "factor"], range(6, 9))
     first, below = page.row, None
     for step in plan.problem.shop.markups or ():
         begins: Cell = Cents(0)
         if below is not None:
             begins = Formula(f"ROUND(H{page.row}+0.01,2)", Cents(below + 1))
         below = None if step.up_to is None else to_cents(step.up_to)
-        page.line([None, None, None, None, "", None, begins, None if below is None else Cents(below), step.factor], "row")
+        ends = None if below is None else Cents(below)
+        page.labelled(1, 4, "" if ends else "without end", [None, begins, ends, step.factor])
     if page.row == first:
-        page.line([None, None, None, None, "shop.toml gives no mark-up", None, Cents(0), None, Decimal(1)], "row")
+        page.labelled(1, 4, "shop.toml gives no mark-up", [None, Cents(0), None, Decimal(1)])
     return (
         f"$G${first + 1}:$G${page.row}",
         f"$I${first + 1}:$I${page.row}",
@@ -78,10 +79,10 @@ def _priced(
     credit = charged - (lost.amount_cents if lost else 0)
     comes = Formula(f"{back}*{page.cell(sources.of_core[part.offer], 8)}", Cents(credit)) if back else Cents(0)
     return [
-        None, None, None, None, part.says, part.pieces,
+        part.pieces,
         Formula(f"ROUND(({totals})/({pieces}),2)", Cents(part.cost_cents)),
         Formula(f"INDEX({steps[1]},MATCH(G{row},{steps[0]},1))", part.factor),
         Formula(f"ROUND(G{row}*H{row},2)", Cents(part.price_cents)),
         Formula(f"F{row}*{page.cell(rows[0], 9)}", Cents(charged)), comes,
-        Formula(f"J{row}-K{row}", Cents(charged - credit)), None,
+        Formula(f"J{row}-K{row}", Cents(charged - credit)),
     ]  # fmt: skip

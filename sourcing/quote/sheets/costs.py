@@ -55,13 +55,13 @@ def draw_costs(page: Page, plan: Plan, charge: Charge, sources: Sources, quoted:
 
 
 def _row(page: Page, says: str, *cells: Cell, look: str = "row") -> int:
-    """A row of this part: a text in column E, then cells from column F to its amount in I."""
-    return page.line([None, None, None, None, says, *[None] * (4 - len(cells)), *cells], look)
+    """A row of this part: a text over columns B to E, then cells that end with its amount in I."""
+    return page.labelled(1, 4, says, [*[None] * (4 - len(cells)), *cells], look)
 
 
 def _head(page: Page, title: str, *names: str) -> None:
     page.part(title)
-    page.headings(["", "", "", "", names[0], *[""] * (5 - len(names)), *names[1:]], range(5, 9))
+    page.headings(["", names[0], "", "", "", *[""] * (5 - len(names)), *names[1:]], range(5, 9))
 
 
 def _work(page: Page, plan: Plan, quoted: Quoted) -> str:
@@ -115,7 +115,7 @@ def _left(page: Page, problem: Problem, choice: Choice) -> str:
         _row(page, problem.family.name_of(design), pieces, wish.pieces, Cents(wish.worth_cents),
              Formula(f"MIN(F{row},G{row})*H{row}", Cents(wish.worth_cents * min(pieces, wish.pieces))))  # fmt: skip
     if page.row == first:
-        page.line([None, None, None, None, "nothing"])
+        page.line([None, "nothing"])
         return "0"
     return page.sum(MONEY, first, page.row - 1)
 

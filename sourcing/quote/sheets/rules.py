@@ -8,12 +8,13 @@ from sourcing.book.family import NONE, Design, Rule
 from sourcing.book.rules import Setting, applies, tables
 from sourcing.plan import Choice, Plan
 from sourcing.problem import Problem
-from sourcing.quote.cautions import Caution
+from sourcing.quote.cautions import Caution, may_hold
 from sourcing.quote.sheets.customer import LETTER_CURRENCIES
 from sourcing.quote.sheets.page import Page, print_wide
 
 NAME = "Rules checked"
 WIDTHS = (22, 50, 22, 30, 40)
+OPEN = "not given, and every value gives the same plan"
 MOST = 60  # passed-over parts that are listed one by one; the rest are counted
 
 
@@ -24,13 +25,13 @@ def draw_rules(page: Page, plan: Plan, cautions: Sequence[Caution]) -> None:
     problem = plan.problem
     page.heading(f"Rules checked, job {problem.job.number}")
     page.paragraph(_setting(problem))
-    head = _rules(page, problem, plan.choice)
+    _rules(page, problem, plan.choice)
     _designs(page, problem, plan.choice)
     _cautions(page, cautions)
     _notes(page, problem)
     _refusals(page, problem)
     letter = problem.shop.currency in LETTER_CURRENCIES
-    print_wide(page, f"Job {problem.job.number}, rules checked", letter, head)
+    print_wide(page, f"Job {problem.job.number}, rules checked", letter)
 
 
 def _setting(problem: Problem) -> str:
@@ -41,18 +42,19 @@ def _setting(problem: Problem) -> str:
         says.append("the unit has no date of its own: the vehicle's was taken")
     if setting.vehicle_era is not None:
         says.append(f"vehicle of {family.era[setting.vehicle_era].name}")
-    says += [f"{code}: {value}" for code, value in setting.facts.items()]
+    if len(may_hold(problem, "era")) > 1:
+        says.append("its era is open, and every era that it can be of gives the same plan")
+    says += [f"{code}: {value if code in problem.job.facts else OPEN}" for code, value in setting.facts.items()]
     return "; ".join(says)
 
 
-def _rules(page: Page, problem: Problem, choice: Choice) -> int:
+def _rules(page: Page, problem: Problem, choice: Choice) -> None:
     page.part("Rules of the book")
-    head = page.headings(["Rule", "What it says", "Source", "Checked", "Caution"])
+    page.headings(["Rule", "What it says", "Source", "Checked", "Caution"])
     broken = _broken(problem, choice)
     asked = [rule for rule in problem.family.rules if _in_force(problem, rule)]
     for rule in (*asked, *(rule for rule in problem.family.rules if rule not in asked)):
         page.line([rule.code, rule.says, rule.source, _checked(problem, choice, rule, broken), rule.caution], "row")
-    return head
 
 
 def _broken(problem: Problem, choice: Choice) -> set[str]:
@@ -74,14 +76,19 @@ def _checked(problem: Problem, choice: Choice, rule: Rule, broken: set[str]) -> 
         return "BROKEN"
     if applies(rule.when, problem.setting, choice.combination):
         return "holds"
-    held = {**choice.combination}
-    missed = [
-        f"{key} is {held.get(key) or problem.setting.value(key) or 'not known'}, not {' or '.join(values)}"
-        for key, values in rule.when.items()
-        if (held.get(key) or problem.setting.value(key)) not in values
-    ]
     where = "in force, silent here" if _in_force(problem, rule) else "not in force"
-    return f"{where}: {'; '.join(missed)}"
+    missed = (_missed(problem, choice, key, values) for key, values in rule.when.items())
+    return f"{where}: {'; '.join(miss for miss in missed if miss)}"
+
+
+def _missed(problem: Problem, choice: Choice, key: str, values: Sequence[str]) -> str:
+    """Why a condition does not hold; nothing where it does."""
+    held = choice.combination.get(key) or problem.setting.value(key)
+    if held in values:
+        return ""
+    if key not in choice.combination and len(may_hold(problem, key)) > 1:
+        return f"{key} is open; every value gives the same plan"
+    return f"{key} is {held or 'none of the book'}, not {' or '.join(values)}"
 
 
 def _designs(page: Page, problem: Problem, choice: Choice) -> None:
@@ -104,9 +111,9 @@ def _eras(problem: Problem, design: Design) -> str:
 
 def _cautions(page: Page, cautions: Sequence[Caution]) -> None:
     page.part("Cautions")
-    page.headings(["Caution", "What it says", "Source", "", ""])
+    page.headings(["Caution", "What it says", "Source"])
     for caution in cautions:
-        page.line([caution.code, caution.says, caution.source, None, None], "row")
+        page.line([caution.code, caution.says, caution.source], "row")
 
 
 def _notes(page: Page, problem: Problem) -> None:

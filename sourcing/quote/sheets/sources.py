@@ -8,7 +8,7 @@ from decimal import Decimal
 from sourcing.money import minor_digits, text
 from sourcing.plan import Order, Plan, Purchase, credit, left_over
 from sourcing.prices.offers import Offer
-from sourcing.quote.sheets.page import Cell, Cents, Code, Formula, Page, Percent
+from sourcing.quote.sheets.page import Cell, Cents, Code, Coins, Formula, Page, Percent
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +49,7 @@ def _lines(page: Page, plan: Plan) -> tuple[tuple[int, int], dict[int, list[int]
         offer, row = purchase.line.offer, page.row
         of_offer.setdefault(offer.id, []).append(row)
         page.line([
-            number, plan.problem.terms[order.supplier].name, order.mode, Code(str(offer.part.number)),
+            str(number), plan.problem.terms[order.supplier].name, order.mode, Code(str(offer.part.number)),
             " + ".join(plan.problem.family.name_of(design) for design in offer.part.fills), offer.part.condition,
             purchase.quantity, *_priced(page, offer, purchase.quantity), Cents(offer.core_cents),
             Formula(f"G{row + 1}*J{row + 1}", Cents(purchase.quantity * offer.core_cents)),
@@ -90,7 +90,7 @@ def _prices(page: Page, plan: Plan) -> tuple[int, int]:
     for number, (order, purchase) in enumerate(bought(plan), 1):
         offer, source = purchase.line.offer, purchase.line.offer.source
         page.line([
-            number, source.file, source.sheet, Code(str(offer.part.number)),
+            str(number), source.file, source.sheet, Code(str(offer.part.number)),
             _stated(offer, plan.problem.terms[order.supplier].currency), source.row, source.day, offer.valid_until,
             "not stated" if offer.stock is None else offer.stock, offer.pack, offer.minimum, None, _check(plan, offer),
         ], "row")  # fmt: skip
@@ -132,8 +132,8 @@ def _orders(page: Page, plan: Plan, line: int) -> tuple[int, int]:
     return first, page.row - 1
 
 
-def _coins(minor: int, currency: str) -> Decimal:
-    return Decimal(minor).scaleb(-minor_digits(currency))
+def _coins(minor: int, currency: str) -> Coins:
+    return Coins(minor, minor_digits(currency))
 
 
 def _cores(page: Page, plan: Plan, of_offer: dict[int, list[int]]) -> tuple[tuple[int, int], dict[int, int]]:
