@@ -72,7 +72,8 @@ class Problem:
     """A sealed purchasing problem. Money in whole cents of the shop; thresholds in suppliers' smallest coins.
 
     `fitting` is None where the book and the limits leave no combination; `blocked` says why.
-    `found` are the designs that each found part can be (empty: nothing found). `lines` are all that can be bought in time; `fills` gives, for a position, the offers that may fill it.
+    `found` are the designs that each found part can be (empty: nothing found); `keepable` and `cores` the design of a
+    found part that may go back in, or back to a supplier. `lines` are all that can be bought in time.
     """
 
     job: Job

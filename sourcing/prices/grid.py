@@ -114,7 +114,8 @@ def _decoded(content: bytes, encoding: str | None) -> str:
         except LookupError:
             raise Unsafe(f'text in "{name}", an encoding that nobody knows',
                          "Correct [supplier.sheet] encoding: utf-8, windows-1252 or utf-16, say.") from None  # fmt: skip
-    raise Unsafe(f"text that is not in {' or '.join(tried)}",
+    spelt = " or ".join(name.removesuffix("-sig").upper() for name in tried)
+    raise Unsafe(f"text that is not in {spelt}",
                  "Save the sheet again as UTF-8, or say its encoding in suppliers.toml under [supplier.sheet].")  # fmt: skip
 
 

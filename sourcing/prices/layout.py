@@ -386,7 +386,7 @@ def _our_prices(candidates: list[int], titles: Sequence[str]) -> tuple[list[int]
         else:
             kinds["ours" if re.search(_OURS, words) else "plain"].append(column)
     if kinds["ours"] or kinds["plain"]:
-        return kinds["ours"] + kinds["plain"], True
+        return sorted(kinds["ours"] + kinds["plain"]), True
     return (kinds["others"], True) if kinds["others"] else (kinds["odd"], False)
 
 

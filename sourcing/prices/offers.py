@@ -220,20 +220,28 @@ class PriceRecord:
             for sheet in sheets
             if sheet.path not in self._read
         ]
-        faults: list[Fault] = []
         for (path, _), sheet in zip(asked, read_sheets(asked, self._cache), strict=True):
             self._read[path] = sheet
-            if sheet.status == "refused":
-                faults += sheet.faults or [RefusedSheet(file=shown(path))]
-            faults += [
-                UnclearColumn(file=shown(path), place=q.field, found=", ".join(q.choices)) for q in sheet.questions
-            ]
+        faults: list[Fault] = []
+        for path in (sheet.path for sheets in chosen.values() for sheet in sheets):
+            faults += self._unusable(path)
         for code in chosen:
             currency = self._suppliers[code].currency or self._shop.currency
             if self._shop.rate(currency) is None:
                 faults.append(NoRate(file="shop.toml", place="fx", found=f"no {currency}, the currency of {code}"))
         if faults:
             raise BadInput(faults)
+
+    def _unusable(self, path: Path) -> list[Fault]:
+        """Why a sheet as a whole gives no prices: refused, or a column that a person must name."""
+        sheet = self._read[path]
+        faults: list[Fault] = [
+            UnclearColumn(file=shown(path), place=question.field, found=", ".join(question.choices))
+            for question in sheet.questions
+        ]
+        if sheet.status == "refused":
+            faults += sheet.faults or (RefusedSheet(file=shown(path)),)
+        return faults
 
     def _laid_over(
         self, supplier: Supplier, sheets: Iterable[DatedSheet], faults: list[Fault]

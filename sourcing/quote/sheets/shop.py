@@ -11,7 +11,7 @@ from sourcing.quote.sheets.page import Page, print_wide
 from sourcing.quote.sheets.sources import Sources, draw_sources
 
 NAME = "Parts and sources"
-WIDTHS = (5, 20, 10, 15, 30, 10, 10, 11, 11, 11, 11, 10, 24)
+WIDTHS = (5, 20, 10, 15, 30, 10, 10, 11, 11, 11, 11, 12, 24)
 
 KNOWN = {
     Status.PROVEN: "Proven: no valid plan is cheaper by a cent.",

@@ -1,0 +1,1 @@
+"""Price sheets of every trait, made by the tests themselves."""
