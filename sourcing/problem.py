@@ -7,7 +7,7 @@ one value of every fact that a rule asks for. A changed problem is a new problem
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
 
@@ -73,7 +73,8 @@ class Problem:
 
     `fitting` is None where the book and the limits leave no combination; `blocked` says why.
     `found` are the designs that each found part can be (empty: nothing found); `keepable` and `cores` the design of a
-    found part that may go back in, or back to a supplier. `lines` are all that can be bought in time.
+    found part that may go back in, or back to a supplier. `lines` are all that can be bought in time. `asked` gives, for
+    an offer, how many pieces must be paid at its first price (a question about that price; no job asks it).
     """
 
     job: Job
@@ -91,6 +92,7 @@ class Problem:
     blocked: tuple[Reason, ...]
     refusals: tuple[Reason, ...]
     notes: tuple[str, ...]
+    asked: Mapping[int, int] = field(default_factory=dict)
 
     @property
     def minimise(self) -> str:
@@ -128,11 +130,26 @@ class Problem:
         return half_up(rate * to_cents(price))
 
     def holding(self, position: str, design: str) -> Problem:
-        """The same problem with one position held to one design."""
+        """The same problem with one position held to one design; without a fitting where it cannot hold it."""
         if self.fitting is None:
             return self
-        domains = {**self.fitting.domains, position: (design,)}
-        return replace(self, fitting=Fitting(domains, self.fitting.tables).reduced())
+        held = tuple(value for value in self.fitting.domains[position] if value == design)
+        return replace(self, fitting=Fitting({**self.fitting.domains, position: held}, self.fitting.tables).reduced())
+
+    def priced(self, offer: int, minor: int) -> Problem:
+        """The same problem with another first price of one offer, in its supplier's smallest coins."""
+        terms = self.terms[self.offer[offer].supplier]
+        changed = self.offer[offer].priced(minor, terms.cents(minor))
+        lines = (replace(line, offer=changed) if line.offer.id == offer else line for line in self.lines)
+        return replace(self, lines=tuple(lines))
+
+    def buying(self, offer: int, base_pieces: int) -> Problem:
+        """The same problem in which exactly so many pieces of an offer are paid at its first price."""
+        return replace(self, asked={**self.asked, offer: base_pieces})
+
+    def within(self, workdays: int) -> Problem:
+        """The same problem in which everything must be here after so many working days."""
+        return replace(self, lines=tuple(line for line in self.lines if line.workdays <= workdays))
 
     def shelf_room(self, offer: Offer) -> int:
         """Pieces of an offer that may be bought for the shelf: 0 unless every design of it is wanted."""
@@ -140,6 +157,23 @@ class Problem:
         if not all(design in self.wishes for design in fills):
             return 0
         return min(self.wishes[design].pieces // fills.count(design) for design in fills)
+
+    def most(self, offer: Offer) -> int:
+        """The most pieces of an offer that a plan can hold: need, what the shelf wants, and the stock."""
+        most = offer.smallest + self.shelf_room(offer)
+        return most if offer.stock is None else min(most, offer.stock)
+
+    def first_price_counts(self, offer: Offer) -> tuple[int, ...]:
+        """How many pieces of an offer a plan may pay at its first price, over all its lines together."""
+        most = self.most(offer)
+        lines = range(offer.smallest, most + 1, offer.pack)
+        held = {(0, 0)}
+        for _ in range(sum(line.offer.id == offer.id for line in self.lines)):
+            more = {(q + line, n + offer.base_pieces(line)) for q, n in held for line in lines if q + line <= most}
+            if more <= held:
+                break
+            held |= more
+        return tuple(sorted({count for _, count in held}))
 
 
 def grams(family: Family, offer: Offer) -> int:

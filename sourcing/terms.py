@@ -32,10 +32,15 @@ class Terms:
     code: str
     name: str
     currency: str
+    rate: Decimal
     modes: tuple[Mode, ...]
     order_minimum_minor: int
     core_recovery: Decimal
     core_return_cents: int
+
+    def cents(self, minor: int) -> int:
+        """Smallest coins of the supplier in cents of the shop."""
+        return convert(minor, self.currency, self.rate)
 
     def core_credit(self, core_cents: int) -> int:
         """What comes back of a core charge on an accepted core, rounded for each core."""
@@ -58,6 +63,7 @@ def terms_of(supplier: Supplier, shop: Shop) -> Terms:
         code=supplier.code,
         name=supplier.name,
         currency=currency,
+        rate=rate,
         modes=tuple(mode(freight) for freight in supplier.modes),
         order_minimum_minor=to_minor(supplier.order_minimum, currency),
         core_recovery=supplier.core_recovery,

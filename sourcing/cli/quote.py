@@ -51,9 +51,9 @@ def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, secon
         answered = answer_all(folder.problems(job), solved)
         if as_json:
             typer.echo(json.dumps(record(answered), ensure_ascii=False))
-            others: list[Route] = []
+            others: tuple[Route, ...] = ()
         else:
-            others = routes(answered.plan.problem, cost_only) if answered.plan.status == Status.PROVEN else []
+            others = routes(answered.plan.problem, cost_only) if answered.plan.status == Status.PROVEN else ()
         workbook = _write(answered, job, out or (None if as_json else Path("reports")))
         if not as_json:
             typer.echo(told(answered, others, workbook))

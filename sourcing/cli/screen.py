@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 from textwrap import shorten, wrap
 
 from sourcing.book.family import NONE
 from sourcing.decision.possibilities import Answered
-from sourcing.decision.routes import Route
+from sourcing.decision.routes import Route, causes
 from sourcing.faults import shown
 from sourcing.money import text
 from sourcing.plan import Plan, Status, credit
@@ -16,6 +16,17 @@ from sourcing.quote.cautions import cautions
 
 WIDTH = 100
 MOST_REASONS = 12
+CAUSE_WORDS = {
+    "parts": "parts",
+    "core_charges": "core charges",
+    "core_credit": "cores that do not come back",
+    "freight": "freight",
+    "core_return": "returning cores",
+    "labour": "labour",
+    "comebacks": "expected comebacks",
+    "waiting": "waiting",
+    "shelf": "what is left for the shelf",
+}
 WORDS = {
     Status.PROVEN: "proven: no valid plan is cheaper by a cent",
     Status.BEST_FOUND: "NOT PROVEN: the best plan found when the time was up",
@@ -126,15 +137,17 @@ def _why(plan: Plan, routes: Sequence[Route]) -> Iterator[str]:
         kind = "exact" if route.exact else "substitute"
         name = family.name_of(route.design)
         if route.plan.choice is None:
-            yield _bullet(f"{name} ({kind}): {WORDS[route.plan.status]}")
+            why = route.reasons[0].says if route.reasons else WORDS[route.plan.status]
+            yield _bullet(why if name in why else f"{name}: {why}")
         elif route.plan.cost <= plan.cost:
-            yield _bullet(f"{name} ({kind}) is the cheapest {lead.name} with what belongs to it: {text(route.plan.cost)}")
+            yield _bullet(f"{name} ({kind}) is the cheapest {lead.name.lower()} with what belongs to it: {text(route.plan.cost)}")
         else:
+            told = _causes(causes(route.plan, plan))
             more = text(route.plan.cost - plan.cost)
-            yield _bullet(f"{name} ({kind}) would come to {text(route.plan.cost)}: {more} dearer")
-    for design in family.designs:
-        if design.position == lead.code and design.code not in plan.problem.domains.get(lead.code, ()):
-            why = "cannot be had, or no valid combination holds it"
-            if not design.usable_in(plan.problem.setting.era):
-                why = "does not belong in a unit of this era"
-            yield _bullet(f"{design.name}: {why}")
+            yield _bullet(f"{name} ({kind}) would come to {text(route.plan.cost)}, {more} dearer: {told}")
+
+
+def _causes(differences: Mapping[str, int]) -> str:
+    """Differences of totals in words, the greatest first."""
+    named = sorted(((name, cents) for name, cents in differences.items() if cents), key=lambda item: -abs(item[1]))
+    return ", ".join(f"{text(abs(c))} {'more' if c > 0 else 'less'} for {CAUSE_WORDS[name]}" for name, c in named)

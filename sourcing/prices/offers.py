@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
@@ -99,6 +99,17 @@ class Offer:
     def cents(self, quantity: int) -> int:
         """A line's price in cents of the shop."""
         return self._sum(quantity, [step.cents for step in self.steps])
+
+    def base_pieces(self, quantity: int) -> int:
+        """Pieces of a line that are paid at the first step's price."""
+        if len(self.steps) == 1 or quantity < self.steps[1].quantity:
+            return quantity
+        return self.steps[1].quantity - 1 if self.incremental else 0
+
+    def priced(self, minor: int, cents: int) -> Offer:
+        """The same offer with another first price."""
+        first = Step(self.steps[0].quantity, minor, cents)
+        return replace(self, steps=(first, *self.steps[1:]))
 
     def _sum(self, quantity: int, prices: Sequence[int]) -> int:
         if not self.incremental:

@@ -236,6 +236,7 @@ _AMOUNT = re.compile(
     rf"(?:[.,][-–—])?\s*(?:{_MONEY_WORDS})?\s*(?:(?:/|per\b|pro\b)?\s*(?:ea|each|pcs?|piece|stk|st|stück|szt|шт)\.?)?",
     re.IGNORECASE,
 )
+_PLAIN_AMOUNT = re.compile(r"\d+(?:([.,])\d\d?)?")  # most cells: no sign, no groups, and the mark beyond doubt
 _NOTHING = re.compile(r"[-–—−]+|n/?a\.?|none|nil|no core", re.IGNORECASE)
 
 
@@ -243,6 +244,9 @@ class Unread(str):
     """Why a cell is no value of its column's kind: what was expected."""
 
     __slots__ = ()
+
+
+_PRICE, _AMOUNT_FROM_ZERO = Unread("a price above 0"), Unread("an amount of 0 or more")
 
 
 def mark_needed(body: str) -> str:
@@ -264,13 +268,19 @@ def mark_needed(body: str) -> str:
     return "?" if len(after) == 3 and 1 <= len(before) <= 3 and not before.startswith("0") else last
 
 
+def _need(text: str) -> str:
+    plain = _PLAIN_AMOUNT.fullmatch(text)
+    if plain:
+        return plain[1] or ""
+    found = _AMOUNT.fullmatch(text.strip())
+    return mark_needed(found["body"]) if found else ""
+
+
 def decided_mark(cells: Sequence[Cell], declared: str | None = None) -> str:
     """The decimal mark of a column: '.' or ',', '' where none is needed, '?' where it stays open, '!' where cells differ."""
     if declared:
         return declared
-    texts = {cell.strip() for cell in cells if type(cell) is str}
-    bodies = [found["body"] for text in texts if (found := _AMOUNT.fullmatch(text))]
-    needs = {mark_needed(body) for body in bodies}
+    needs = {_need(text) for text in {cell for cell in cells if type(cell) is str}}
     proven = needs & {".", ","}
     if len(proven) == 2:
         return "!"
@@ -285,36 +295,47 @@ def number_of(cell: float | int) -> Decimal:
     """
     if cell == int(cell):
         return Decimal(int(cell))
-    exact = Decimal(repr(cell))
+    typed = repr(cell)
+    exact = Decimal(typed)
+    if "e" not in typed and len(typed) - typed.index(".") <= 7:
+        return exact
     exponent = exact.as_tuple().exponent
     if isinstance(exponent, int) and exponent < -6:
         exact = round(exact, 6).normalize()
     return exact
 
 
-def amount_of(cell: Cell, mark: str, zero: bool = False) -> Decimal | Unread | None:
+def amount_of(cell: Cell, mark: str, zero: bool = False) -> Decimal | None | Unread:
     """A cell as an amount of money; None for a blank or a dash."""
-    expected = Unread("an amount of 0 or more" if zero else "a price above 0")
-    if isinstance(cell, (int, float)):
-        if not abs(cell) < 1e15:
-            return expected
+    expected = _AMOUNT_FROM_ZERO if zero else _PRICE
+    if type(cell) is str:
+        if _PLAIN_AMOUNT.fullmatch(cell):
+            value = Decimal(cell.replace(",", "."))
+        else:
+            said = _written_amount(cell.strip(), mark)
+            if not isinstance(said, Decimal):
+                return expected if said == "" else said
+            value = said
+    elif isinstance(cell, (int, float)) and abs(cell) < 1e15:
         value = number_of(cell)
-    elif type(cell) is str:
-        text = cell.strip()
-        if not text or _NOTHING.fullmatch(text):
-            return None
-        found = _AMOUNT.fullmatch(text)
-        if not found:
-            return expected
-        body = found["body"]
-        need = mark_needed(body)
-        if need == "?" and mark not in (".", ","):
-            return Unread("an amount whose decimal mark is certain")
-        decimal = mark if need == "?" else need
-        value = Decimal("".join("." if c == decimal else c for c in body if c.isdigit() or c == decimal))
     else:
         return expected
     return value if (value > 0 or (zero and value == 0)) and value <= MOST_PRICE else expected
+
+
+def _written_amount(text: str, mark: str) -> Decimal | None | Unread:
+    """A text's amount; None for nothing, an empty Unread for what is no amount."""
+    if not text or _NOTHING.fullmatch(text):
+        return None
+    found = _AMOUNT.fullmatch(text)
+    if not found:
+        return Unread("")
+    body = found["body"]
+    need = mark_needed(body)
+    if need == "?" and mark not in (".", ","):
+        return Unread("an amount whose decimal mark is certain")
+    decimal = mark if need == "?" else need
+    return Decimal("".join("." if c == decimal else c for c in body if c.isdigit() or c == decimal))
 
 
 _COUNT = re.compile(
@@ -419,7 +440,7 @@ def spelt_of(cell: Cell) -> str | Unread:
         return Unread("a part number")
     if isinstance(cell, str):
         text = re.sub(r'^="?([^"]*)"?$|^\'', r"\1", " ".join(cell.split())) if cell[:1] in "='" else cell.strip()
-        if re.fullmatch(r"\d(?:[.,]\d+)?E\+\d+", text):
+        if "+" in text and re.fullmatch(r"\d(?:[.,]\d+)?E\+\d+", text):
             return Unread("a part number; a spreadsheet has shortened this one beyond recovery")
         return text
     if isinstance(cell, date):
@@ -650,10 +671,10 @@ class _TableReader:
     def _row_currency(self, cells: list[Cell]) -> tuple[str, str]:
         """A row's currency, and what is doubtful about it."""
         said = str(self._cell(cells, "currency")).strip()
-        named = {currency_named(said, self.layout.currency) or said.upper()}
+        named = {currency_named(said, self.layout.currency) or said.upper()} if said else set()
         for column in self.marks:
             cell = cells[column] if column < len(cells) else ""
-            if type(cell) is str and cell:
+            if type(cell) is str and cell and not (cell[0].isdigit() and cell[-1].isdigit()):
                 named.add(currency_named(cell, self.layout.currency))
         named.discard("")
         if not named:

@@ -169,8 +169,7 @@ def _offers(v: Variables) -> None:
     for i, line in enumerate(v.lines):
         offer = line.offer
         room = problem.shelf_room(offer)
-        most = offer.smallest + room if offer.id in v.used else room
-        most = most if offer.stock is None else min(most, offer.stock)
+        most = problem.most(offer) if offer.id in v.used else min(room, problem.most(offer))
         v.spans[i] = spans(offer, most)
         for k, span in enumerate(v.spans[i]):
             v.takes[i, k] = v.yes(f"takes_{i}_{k}")

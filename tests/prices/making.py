@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import struct
 import zipfile
 from collections.abc import Callable, Sequence
 from datetime import date
@@ -70,6 +71,40 @@ def _ods_cell(cell: Any) -> str:
     if isinstance(cell, str):
         return f'<table:table-cell office:value-type="string"><text:p>{escape(cell)}</text:p></table:table-cell>'
     return f'<table:table-cell office:value-type="float" office:value="{cell}"><text:p>{cell}</text:p></table:table-cell>'
+
+
+def xls_bytes(rows: Rows) -> bytes:
+    """A workbook of the old binary kind: one sheet's records in a compound file of 512-byte sectors."""
+    def record(kind: int, body: bytes) -> bytes:
+        return struct.pack("<HH", kind, len(body)) + body
+
+    def begin(kind: int) -> bytes:
+        return record(0x0809, struct.pack("<HHHHII", 0x0600, kind, 0x0DBB, 0x07CC, 0, 6))
+
+    cells = b""
+    for y, row in enumerate(rows):
+        for x, cell in enumerate(row):
+            if isinstance(cell, str):
+                cells += record(0x0204, struct.pack("<HHHHB", y, x, 0, len(cell), 1) + cell.encode("utf-16-le"))
+            elif cell is not None:
+                cells += record(0x0203, struct.pack("<HHHd", y, x, 0, cell))
+    end = record(0x000A, b"")
+    sheet = struct.pack("<IHBB", len(begin(5)) + 4 + 14 + len(end), 0, 6, 0) + b"Prices"
+    stream = begin(5) + record(0x0085, sheet) + end + begin(0x10) + cells + end
+    stream = stream.ljust(max(4096, -(-len(stream) // 512) * 512), b"\0")
+    last = 1 + len(stream) // 512  # sector 0 holds the chain, 1 the directory, 2 on the stream
+    none, stop = 0xFFFFFFFF, 0xFFFFFFFE
+    chain = [0xFFFFFFFD, stop, *range(3, last + 1), stop]
+    head = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + bytes(16) + struct.pack("<HHHHH6x", 0x3E, 3, 0xFFFE, 9, 6)
+    head += struct.pack("<9I", 0, 1, 1, 0, 4096, stop, 0, stop, 0) + struct.pack("<109I", 0, *[none] * 108)
+
+    def entry(name: str, kind: int, child: int, start: int, size: int) -> bytes:
+        spelt = (name + "\0").encode("utf-16-le") if name else b""
+        return (spelt.ljust(64, b"\0") + struct.pack("<HBBIII", len(spelt), kind, 1, none, none, child) + bytes(36)
+                + struct.pack("<IQ", start, size))  # fmt: skip
+
+    folder = entry("Root Entry", 5, 1, stop, 0) + entry("Workbook", 2, none, 2, len(stream)) + entry("", 0, none, 0, 0) * 2
+    return head + struct.pack("<128I", *chain, *[none] * (128 - len(chain))) + folder + stream
 
 
 def zipped(members: dict[str, bytes]) -> bytes:

@@ -113,7 +113,8 @@ def test_another_cell_that_cannot_be_read_bars_its_number(tmp_path, head, cell):
 
 def test_breaks_as_columns(tmp_path):
     head = [*HEAD, "5-9", "10+"]
-    sheet = read_rows(tmp_path, [head, ["A-1", "", "5.00", "4.50", "4.00"], ["A-2", "", "6.00", "", "5.00"], ["A-3", "", "", "3.00", ""]])
+    rows = [["A-1", "", "5.00", "4.50", "4.00"], ["A-2", "", "6.00", "", "5.00"], ["A-3", "", "", "3.00", ""]]
+    sheet = read_rows(tmp_path, [head, *rows])
     assert [row.breaks for row in sheet.rows] == [
         (PriceBreak(5, Decimal("4.50")), PriceBreak(10, Decimal("4.00"))),
         (PriceBreak(10, Decimal("5.00")),),

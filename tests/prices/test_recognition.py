@@ -10,7 +10,7 @@ import pytest
 from sourcing.prices.layout import Layout, SheetLayout, break_quantity, meaning
 from sourcing.prices.sheet import Question
 
-from .making import HEAD, codes, csv_bytes, ods_bytes, prices, read, read_rows, xlsx_bytes
+from .making import HEAD, codes, csv_bytes, ods_bytes, prices, read, read_rows, xls_bytes, xlsx_bytes
 
 
 @pytest.mark.parametrize(
@@ -54,7 +54,9 @@ def test_a_header_names_its_field(header, field):
     assert meaning(header)[0] == field
 
 
-@pytest.mark.parametrize("header", ["5+", "Qty 5", "5-9", "5 – 9", "ab 5", "from 5", "5 +", "5 pcs", "Price 5+", "≥ 5", "ab 5 Stück"])
+@pytest.mark.parametrize(
+    "header", ["5+", "Qty 5", "5-9", "5 – 9", "ab 5", "from 5", "5 +", "5 pcs", "Price 5+", "≥ 5", "ab 5 Stück"]
+)
 def test_a_header_names_a_break(header):
     assert break_quantity(header) == 5
 
@@ -92,7 +94,7 @@ def test_a_part_called_total_is_a_part(tmp_path):
 def test_the_same_rows_from_every_kind_of_file(tmp_path):
     rows = [["A supplier"], [], ["", *HEAD, "Stock"], ["", "00123", "screen", 12.1, 4], ["", "A-2", "plate", 7, None]]
     made = [
-        xlsx_bytes(rows), ods_bytes(rows), csv_bytes(rows), csv_bytes(rows, ";"), csv_bytes(rows, "\t"), csv_bytes(rows, "|"),
+        xlsx_bytes(rows), ods_bytes(rows), xls_bytes(rows), csv_bytes(rows), csv_bytes(rows, ";"), csv_bytes(rows, "\t"), csv_bytes(rows, "|"),
         csv_bytes(rows, encoding="utf-8-sig"), csv_bytes(rows, encoding="utf-16"), csv_bytes(rows, encoding="utf-16-le"),
     ]  # fmt: skip
     for content in made:
@@ -140,7 +142,10 @@ def test_two_prices_that_could_be_ours_raise_a_question(tmp_path, one, two):
     assert prices(answered) == {"A-1": "6.00"}
 
 
-@pytest.mark.parametrize("ours, other", [("Net Price", "List Price"), ("Your price", "MSRP"), ("EK netto", "UVP"), ("Price", "Retail incl. VAT")])
+@pytest.mark.parametrize(
+    "ours, other",
+    [("Net Price", "List Price"), ("Your price", "MSRP"), ("EK netto", "UVP"), ("Price", "Retail incl. VAT")],
+)
 def test_our_price_is_told_from_the_list_price(tmp_path, ours, other):
     assert prices(read_rows(tmp_path, [["Part No", other, ours], ["A-1", "9.00", "6.00"]])) == {"A-1": "6.00"}
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from datetime import date
 from pathlib import Path
 
 import pytest
@@ -172,4 +171,3 @@ def block_and_screen(problem: Problem) -> Plan:
     return chosen(problem, {"00123": 1, "S-1": 5}, {"block": "00123", "screen": "S-1"}, {"block": "00123"})
 
 
-JOB_DAY = date(2026, 3, 2)

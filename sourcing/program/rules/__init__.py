@@ -5,6 +5,7 @@ from sourcing.program.rules.buying import (
     buy_the_smallest_quantity_that_serves,
     choose_one_price_step,
     count_what_reaches_the_shelf,
+    pay_as_many_at_the_first_price_as_is_asked,
     stay_within_stock,
     stock_no_more_than_is_wanted,
 )
@@ -44,6 +45,7 @@ RULES = (
     pay_core_return_once,
     do_the_work_that_comes_with_it,
     count_what_reaches_the_shelf,
+    pay_as_many_at_the_first_price_as_is_asked,
 )
 
 __all__ = ["RULES", *(rule.__name__ for rule in RULES)]

@@ -8,7 +8,7 @@ from decimal import Decimal
 from sourcing.money import to_cents
 from sourcing.plan import Plan
 from sourcing.quote.charge import Charge, CoreLost, PartCharge
-from sourcing.quote.sheets.page import Cell, Cents, Formula, Page
+from sourcing.quote.sheets.page import Cell, Cents, Formula, Page, cent
 from sourcing.quote.sheets.sources import Sources
 
 
@@ -80,9 +80,9 @@ def _priced(
     comes = Formula(f"{back}*{page.cell(sources.of_core[part.offer], 8)}", Cents(credit)) if back else Cents(0)
     return [
         part.pieces,
-        Formula(f"ROUND(({totals})/({pieces}),2)", Cents(part.cost_cents)),
+        Formula(cent(f"({totals})/({pieces})"), Cents(part.cost_cents)),
         Formula(f"INDEX({steps[1]},MATCH(G{row},{steps[0]},1))", part.factor),
-        Formula(f"ROUND(G{row}*H{row},2)", Cents(part.price_cents)),
+        Formula(cent(f"G{row}*H{row}"), Cents(part.price_cents)),
         Formula(f"F{row}*{page.cell(rows[0], 9)}", Cents(charged)), comes,
         Formula(f"J{row}-K{row}", Cents(charged - credit)),
     ]  # fmt: skip

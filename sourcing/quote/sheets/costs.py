@@ -14,7 +14,7 @@ from sourcing.prices.offers import Offer
 from sourcing.problem import Problem, Wish
 from sourcing.quote.charge import Charge, base_cost_cents
 from sourcing.quote.sheets.customer import Quoted
-from sourcing.quote.sheets.page import Cell, Cents, Formula, Page, Percent
+from sourcing.quote.sheets.page import Cell, Cents, Formula, Page, Percent, cent
 from sourcing.quote.sheets.sources import Sources
 
 MONEY = 8  # the column in which this part's amounts stand
@@ -76,7 +76,7 @@ def _work(page: Page, plan: Plan, quoted: Quoted) -> str:
             Formula(quoted.hours[work.code], Decimal(work.hours)),
             Cents(to_cents(shop.hour_costs)),
             Formula(materials, Cents(cost[work.code])) if materials else Cents(0),
-            Formula(f"ROUND(F{row}*G{row}+H{row},2)", Cents(work.cents)),
+            Formula(cent(f"F{row}*G{row}+H{row}"), Cents(work.cents)),
         )
     last = page.row - 1
     if shop.labour_cost is None:
@@ -94,7 +94,7 @@ def _comebacks(page: Page, problem: Problem, choice: Choice) -> str:
         rate, cost = _rate(problem, offer, design), problem.family.position[position].comeback_cost
         one = to_cents(problem.shop.comeback_cost if cost is None else cost)
         _row(page, problem.family.name_of(design), Formula(f"{rate.numerator}/{rate.denominator}", rate), Cents(one),
-             Formula(f"ROUND(G{row}*H{row},2)", Cents(problem.comeback_cents(position, offer, design))))  # fmt: skip
+             Formula(cent(f"G{row}*H{row}"), Cents(problem.comeback_cents(position, offer, design))))  # fmt: skip
     return page.sum(MONEY, first, page.row - 1)
 
 
@@ -157,7 +157,7 @@ def _margin(page: Page, plan: Plan, charge: Charge, quoted: Quoted, at: Mapping[
     _row(page, "less labour and materials of the works", Formula(at["labour"], Cents(plan.totals.labour)))
     base, rate = problem.job.labour.base_hours, Cents(to_cents(problem.shop.hour_costs))
     _row(page, "less hours of the rebuild itself", Formula(quoted.hours[""], base), rate,
-         Formula(f"ROUND(G{top + 3}*H{top + 3},2)", Cents(base_cost_cents(problem))))  # fmt: skip
+         Formula(cent(f"G{top + 3}*H{top + 3}"), Cents(base_cost_cents(problem))))  # fmt: skip
     margin = f"ROUND(I{top}-SUM(I{top + 1}:I{top + 3}),2)"
     _row(page, "Margin", Formula(margin, Cents(charge.margin_cents)), look="total")
     part = Fraction(charge.margin_cents, charge.before_tax_cents) if charge.before_tax_cents else Fraction(0)

@@ -14,7 +14,7 @@ from sourcing.problem import Problem
 from sourcing.quote.cautions import Caution
 from sourcing.quote.charge import Charge
 from sourcing.quote.sheets.bill import Bill
-from sourcing.quote.sheets.page import Cell, Cents, Formula, Page, Percent, clean, footer, lines_of
+from sourcing.quote.sheets.page import Cell, Cents, Formula, Page, Percent, cent, clean, footer, lines_of
 
 NAME = "Quote"
 WIDTHS = (21, 45, 10, 12, 13)
@@ -119,7 +119,7 @@ def _parts(page: Page, problem: Problem, charge: Charge, bill: Bill) -> tuple[in
 def _amount(page: Page, label: str, says: str, pieces: Cell, price: Cell, cents: int) -> int:
     """A row of quantity x unit price."""
     row = page.row + 1
-    return page.line([label, says, pieces, price, Formula(f"ROUND(C{row}*D{row},2)", Cents(cents))], "row")
+    return page.line([label, says, pieces, price, Formula(cent(f"C{row}*D{row}"), Cents(cents))], "row")
 
 
 def _labour(page: Page, charge: Charge, rate: _Rate) -> tuple[str, dict[str, str]]:
@@ -145,7 +145,7 @@ def _goods(
     for core in charge.cores:
         says = f"Core charge that does not come back: {core.says}"
         _amount(page, "Core", says, 1, Formula(bill.core[core.offer], Cents(core.amount_cents)), core.amount_cents)
-    share, cap = f"ROUND({labour}*{rates['share'].at},2)", rates["cap"].at
+    share, cap = cent(f"{labour}*{rates['share'].at}"), rates["cap"].at
     capped = f"IF(ISNUMBER({cap}),MIN({share},{cap}),{share})"
     page.line(["Shop supplies", "A share of labour", None, None, Formula(capped, Cents(charge.supplies_cents))], "row")
     return (first, page.row - 1), materials
@@ -165,9 +165,9 @@ def _totals(page: Page, charge: Charge, rows: str, taxed: str, labour: str, rate
     page.line(["Before tax", None, None, None, Formula(f"ROUND({rows},2)", Cents(charge.before_tax_cents))], "sum")
     parts, work = rates["tax_parts"], rates["tax_labour"]
     page.line(["Tax", "On parts, materials, cores and supplies", None, parts.shown,
-               Formula(f"ROUND(({taxed})*{parts.at},2)", Cents(charge.tax_parts_cents))], "row")  # fmt: skip
+               Formula(cent(f"({taxed})*{parts.at}"), Cents(charge.tax_parts_cents))], "row")  # fmt: skip
     page.line(["Tax", "On labour", None, work.shown,
-               Formula(f"ROUND({labour}*{work.at},2)", Cents(charge.tax_labour_cents))], "row")  # fmt: skip
+               Formula(cent(f"{labour}*{work.at}"), Cents(charge.tax_labour_cents))], "row")  # fmt: skip
     total = Formula(f"ROUND(SUM({page.span(4, row - 1, row + 1)}),2)", Cents(charge.total_cents))
     page.line(["Total", None, None, None, total], "total")
     return page.far(row - 1, 4)

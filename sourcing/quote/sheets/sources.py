@@ -8,7 +8,7 @@ from decimal import Decimal
 from sourcing.money import minor_digits, text
 from sourcing.plan import Order, Plan, Purchase, credit, left_over
 from sourcing.prices.offers import Offer
-from sourcing.quote.sheets.page import Cell, Cents, Code, Coins, Formula, Page, Percent
+from sourcing.quote.sheets.page import Cell, Cents, Code, Coins, Formula, Page, Percent, cent
 
 
 @dataclass(frozen=True, slots=True)
@@ -147,7 +147,7 @@ def _cores(page: Page, plan: Plan, of_offer: dict[int, list[int]]) -> tuple[tupl
         page.line([
             None, terms.name, None, Code(str(offer.part.number)), plan.problem.family.name_of(item.design), None,
             Formula(page.cell(of_offer[item.offer][0], 9), Cents(offer.core_cents)), Percent(terms.core_recovery),
-            Formula(f"ROUND(G{row}*H{row},2)", Cents(credit(plan.problem, item.offer))),
+            Formula(cent(f"G{row}*H{row}"), Cents(credit(plan.problem, item.offer))),
         ], "row")  # fmt: skip
     return (first, page.row - 1), of_core
 
