@@ -64,6 +64,23 @@ def _quote(
     raise typer.Exit(quote_jobs(jobs, catalogs, out, as_json, time_limit))
 
 
+@app.command("compare")
+def _compare(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="A job file.")],
+    catalogs: Catalogs = Path("catalogs"),
+    part: Annotated[
+        str | None, typer.Option(metavar="SUPPLIER/PART_NUMBER", help="The part whose price is studied.")
+    ] = None,
+    low: Annotated[str | None, typer.Option("--from", help="Lowest price studied, in the supplier's currency.")] = None,
+    high: Annotated[str | None, typer.Option("--to", help="Highest price studied.")] = None,
+    as_json: Annotated[bool, typer.Option("--json", help="Print one object.")] = False,
+) -> None:
+    """Compare routes: the exact block or a substitute with its plate, and the price at which the choice turns."""
+    from sourcing.cli.compare import compare_job
+
+    raise typer.Exit(compare_job(job, catalogs, part, low, high, as_json))
+
+
 def main() -> None:
     """The `sourcing` command; the only place that turns what went wrong into exit codes."""
     for stream in (sys.stdout, sys.stderr):

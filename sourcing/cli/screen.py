@@ -142,12 +142,12 @@ def _why(plan: Plan, routes: Sequence[Route]) -> Iterator[str]:
         elif route.plan.cost <= plan.cost:
             yield _bullet(f"{name} ({kind}) is the cheapest {lead.name.lower()} with what belongs to it: {text(route.plan.cost)}")
         else:
-            told = _causes(causes(route.plan, plan))
+            told = told_causes(causes(route.plan, plan))
             more = text(route.plan.cost - plan.cost)
             yield _bullet(f"{name} ({kind}) would come to {text(route.plan.cost)}, {more} dearer: {told}")
 
 
-def _causes(differences: Mapping[str, int]) -> str:
+def told_causes(differences: Mapping[str, int]) -> str:
     """Differences of totals in words, the greatest first."""
     named = sorted(((name, cents) for name, cents in differences.items() if cents), key=lambda item: -abs(item[1]))
     return ", ".join(f"{text(abs(c))} {'more' if c > 0 else 'less'} for {CAUSE_WORDS[name]}" for name, c in named)

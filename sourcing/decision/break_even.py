@@ -42,6 +42,7 @@ class Piece:
 class BreakEven:
     """The choice over a range of one part's first price: pieces that cover it, each beginning a coin after the last."""
 
+    problem: Problem
     offer: Offer
     low: int
     high: int
@@ -66,7 +67,24 @@ def break_even(problem: Problem, offer: int, low: int, high: int, answer: Answer
             solves += 1
             if stair is not None:
                 stairs.append(stair)
-    return BreakEven(problem.offer[offer], low, high, tuple(_lowest(problem, offer, stairs, low, high)), solves)
+    return BreakEven(problem, problem.offer[offer], low, high, tuple(_lowest(problem, offer, stairs, low, high)), solves)
+
+
+def around(problem: Problem, plan: Plan, answer: Answer) -> BreakEven | None:
+    """The break-even of the part that fills the lead position, from half its price to double; None where it is kept.
+
+    Where nothing turns in that range, from the smallest coin to ten times the price.
+    """
+    lead = problem.family.lead.code
+    if plan.choice is None or lead not in plan.choice.fills:
+        return None
+    offer = plan.choice.fills[lead]
+    now = problem.offer[offer].steps[0].minor
+    found = break_even(problem, offer, max(1, now // 2), now * 2, answer)
+    if len(found.pieces) > 1:
+        return found
+    wider = break_even(problem, offer, 1, now * 10, answer)
+    return BreakEven(problem, wider.offer, wider.low, wider.high, wider.pieces, found.solves + wider.solves)
 
 
 def _stairs(problem: Problem, offer: int, count: int, low: int, high: int, answer: Answer) -> Iterator[Piece | None]:

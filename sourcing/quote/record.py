@@ -6,6 +6,7 @@ from collections import Counter
 from fractions import Fraction
 from typing import Any
 
+from sourcing.book.fitting import Reason
 from sourcing.decision.possibilities import Answered
 from sourcing.money import half_up, text
 from sourcing.plan import TOTALS, Plan, credit
@@ -38,12 +39,13 @@ def plan_record(plan: Plan) -> dict[str, Any]:
             "gap": plan.proof.gap,
             "seconds": round(plan.proof.seconds, 3),
         },
-        "reasons": [
-            {"kind": reason.kind, "says": reason.says, "code": reason.code, "source": reason.source}
-            for reason in plan.reasons
-        ],
+        "reasons": [reason_record(reason) for reason in plan.reasons],
         "notes": list(plan.problem.notes),
     }
+
+
+def reason_record(reason: Reason) -> dict[str, str]:
+    return {"kind": reason.kind, "says": reason.says, "code": reason.code, "source": reason.source}
 
 
 def _purchases(plan: Plan) -> list[dict[str, Any]]:

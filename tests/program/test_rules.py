@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pulp
 import pytest
-from tiny import Table, chosen, sold, tiny
+from program.tiny import Table, chosen, sold, tiny
 
 from sourcing.plan import Plan, Status, breaches, price
 from sourcing.problem import Problem
@@ -604,6 +604,28 @@ def test_the_other_piece_of_a_kit_is_worth_something_too() -> None:
     assert (plan.cost, bought(plan)) == (47_00, {"K": 1})  # 55 - 8 beats 50
 
 
+# pay_as_many_at_the_first_price_as_is_asked
+
+
+@binding("pay_as_many_at_the_first_price_as_is_asked")
+def one_piece_at_its_first_price() -> Problem:
+    return shelf_of_blocks({3: 5}, "6").buying(0, 1)
+
+
+def test_a_question_about_a_price_looks_only_at_plans_that_pay_it() -> None:
+    # The cheapest plan buys three at the break (15.00 - 12.00); of those that pay 8.00 for one piece, one piece is bought.
+    assert proven(one_piece_at_its_first_price()).cost == 8_00
+    assert proven(shelf_of_blocks({3: 5}, "6").buying(0, 2)).cost == 10_00  # 16.00 - 6.00
+
+
+def test_the_cheapest_plan_answers_the_question_that_it_fits() -> None:
+    assert proven(shelf_of_blocks({3: 5}, "6").buying(0, 0)).cost == 3_00
+
+
+def test_no_plan_pays_a_price_for_more_pieces_than_it_can_hold() -> None:
+    assert impossible(shelf_of_blocks({3: 5}, "6").buying(0, 5))
+
+
 # Every rule is needed, and every rule has its golden algebra
 
 
@@ -640,7 +662,7 @@ def two_lines() -> Problem:
 
 def algebra(rule: Callable[[Variables], None]) -> str:
     """The rows that one rule adds to the two-line problem, with the bounds of their variables, as LP text."""
-    v = declare(pulp.LpProblem("two_lines", pulp.LpMinimize), two_lines())
+    v = declare(pulp.LpProblem("two_lines", pulp.LpMinimize), two_lines().buying(0, 1))
     rule(v)
     used = sorted({var.name: var for row in v.model.constraints.values() for var in row}.items())
     text = [rf"\ {rule.__name__}", "Subject To"]
