@@ -51,7 +51,7 @@ def told(answered: Answered, routes: Sequence[Route], workbook: Path | None) -> 
         if len(plan.reasons) > MOST_REASONS:
             lines.append(f"  and {len(plan.reasons) - MOST_REASONS} more (--json lists all)")
     if plan.problem.notes:
-        lines += ["", "Noted", *(_bullet(shorten(note, 2 * WIDTH, placeholder=" ...")) for note in plan.problem.notes)]
+        lines += ["", "Noted", *(_bullet(shorten(note, WIDTH - 4, placeholder=" ...")) for note in plan.problem.notes)]
     if workbook is not None:
         lines += ["", f"Workbook: {shown(workbook)}"]
     return "\n".join(lines) + "\n"

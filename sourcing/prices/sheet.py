@@ -305,7 +305,7 @@ def number_of(cell: float | int) -> Decimal:
     return exact
 
 
-def amount_of(cell: Cell, mark: str, zero: bool = False) -> Decimal | None | Unread:
+def amount_of(cell: Cell, mark: str, zero: bool = False) -> Decimal | Unread | None:
     """A cell as an amount of money; None for a blank or a dash."""
     expected = _AMOUNT_FROM_ZERO if zero else _PRICE
     if type(cell) is str:
@@ -323,7 +323,7 @@ def amount_of(cell: Cell, mark: str, zero: bool = False) -> Decimal | None | Unr
     return value if (value > 0 or (zero and value == 0)) and value <= MOST_PRICE else expected
 
 
-def _written_amount(text: str, mark: str) -> Decimal | None | Unread:
+def _written_amount(text: str, mark: str) -> Decimal | Unread | None:
     """A text's amount; None for nothing, an empty Unread for what is no amount."""
     if not text or _NOTHING.fullmatch(text):
         return None

@@ -205,7 +205,7 @@ class Page:
 
     def paragraph(self, text: str, look: str = "small") -> None:
         """A text over the whole width, broken into further rows where one row could not show it."""
-        width = sum(self.widths)
+        width = sum(self.widths) * (1.1 if look == "small" else 1)
         for piece in _pieces(clean(text), width):
             last = len(self.widths) - 1
             self.sheet.merge_range(self.row, 0, self.row, last, "", self.styles.of("text", look))
@@ -239,7 +239,7 @@ class Page:
         ends, listed = set(right), list(names)
         listed += [""] * (len(self.widths) - len(listed))
         for column, name in enumerate(listed):
-            self.put(column, name, "head_right" if column in ends else "head")
+            self.put(column, f"{name}  " if column in ends else name, "head_right" if column in ends else "head")
         self._high(max(lines_of(name, self.widths[column]) for column, name in enumerate(listed)), "head")
         return self.row - 1
 

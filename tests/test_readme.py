@@ -1,0 +1,46 @@
+"""README tells the truth: what it says a command prints is what the command prints."""
+
+from __future__ import annotations
+
+import os
+import re
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+SHOWN = re.findall(r"<!-- prints: (.+?) -->\n```\n(.*?)\n```", README, re.DOTALL)
+
+
+def _printed(words: str, folder: Path) -> str:
+    command = [sys.executable, "-m", "sourcing", *words.split(), "--catalogs", str(ROOT / "catalogs")]
+    command[4] = str(ROOT / command[4])
+    run = subprocess.run(
+        command, cwd=folder, capture_output=True, text=True, encoding="utf-8", env={**os.environ, "PYTHONPATH": str(ROOT)}
+    )
+    return run.stdout.strip()
+
+
+def test_readme_shows_a_quote_and_an_impossible_job() -> None:
+    assert len(SHOWN) == 2
+
+
+@pytest.mark.parametrize(("words", "text"), SHOWN, ids=[words for words, _ in SHOWN])
+def test_a_command_prints_what_readme_shows(words: str, text: str, tmp_path: Path) -> None:
+    printed = _printed(words, tmp_path)
+    shown = text.replace("@@", "")
+    assert printed.splitlines() == shown.splitlines()
+
+
+def test_the_test_command_of_readme_is_what_ci_runs() -> None:
+    command = next(line.strip() for line in README.splitlines() if "-m pytest" in line)
+    assert command in (ROOT / ".ci" / "run").read_text(encoding="utf-8").splitlines()
+
+
+def test_every_exit_code_is_listed() -> None:
+    from sourcing.cli import Exit
+
+    assert all(re.search(rf"^\| {code.value} \|", README, re.MULTILINE) for code in Exit)
