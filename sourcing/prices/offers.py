@@ -226,7 +226,7 @@ class PriceRecord:
 
     def _load(self, chosen: Mapping[str, list[DatedSheet]]) -> None:
         asked = [
-            (sheet.path, self._suppliers[code].layout)
+            (sheet.path, self._suppliers[code].layout(self._shop.currency))
             for code, sheets in chosen.items()
             for sheet in sheets
             if sheet.path not in self._read

@@ -49,9 +49,9 @@ class Supplier(Record):
     def modes(self) -> tuple[Freight, ...]:
         return tuple(self.freight) or (COUNTER,)
 
-    @property
-    def layout(self) -> Layout:
-        return Layout.declared(self.columns, self.sheet)
+    def layout(self, shop_currency: str) -> Layout:
+        """How its sheets are laid out; a bare currency sign means its own currency."""
+        return Layout.declared(self.columns, self.sheet, self.currency or shop_currency)
 
 
 class Suppliers(Record):

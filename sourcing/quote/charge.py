@@ -250,5 +250,6 @@ def _core(problem: Problem, choice: Choice, line: PartCharge) -> CoreLost | None
         return None
     back = min(line.pieces, sum(item.offer == line.offer for item in choice.returns))
     charged = line.pieces * problem.offer[line.offer].core_cents
-    lost = CoreLost(line.says, line.offer, charged, back * credit(problem, line.offer))
+    names = " + ".join(problem.family.name_of(choice.combination[position]) for position in line.positions)
+    lost = CoreLost(names, line.offer, charged, back * credit(problem, line.offer))
     return lost if lost.amount_cents else None

@@ -17,7 +17,8 @@ from sourcing.plan import Plan
 from sourcing.quote.cautions import cautions
 from sourcing.quote.charge import charge
 from sourcing.quote.sheets import customer, rules, shop
-from sourcing.quote.sheets.page import Page, Styles, clean
+from sourcing.quote.sheets.page import Page, Styles
+from sourcing.quote.sheets.texts import clean
 
 
 def write_quote(plan: Plan, path: Path) -> None:

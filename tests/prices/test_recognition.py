@@ -10,7 +10,7 @@ import pytest
 from sourcing.prices.layout import Layout, SheetLayout, break_quantity, meaning
 from sourcing.prices.sheet import Question
 
-from .making import HEAD, codes, csv_bytes, ods_bytes, prices, read, read_rows, xls_bytes, xlsx_bytes
+from .making import HEAD, codes, csv_bytes, edited, ods_bytes, prices, read, read_rows, xls_bytes, xlsx_bytes
 
 
 @pytest.mark.parametrize(
@@ -94,8 +94,9 @@ def test_a_part_called_total_is_a_part(tmp_path):
 def test_the_same_rows_from_every_kind_of_file(tmp_path):
     rows = [["A supplier"], [], ["", *HEAD, "Stock"], ["", "00123", "screen", 12.1, 4], ["", "A-2", "plate", 7, None]]
     made = [
-        xlsx_bytes(rows), ods_bytes(rows), xls_bytes(rows), csv_bytes(rows), csv_bytes(rows, ";"), csv_bytes(rows, "\t"), csv_bytes(rows, "|"),
-        csv_bytes(rows, encoding="utf-8-sig"), csv_bytes(rows, encoding="utf-16"), csv_bytes(rows, encoding="utf-16-le"),
+        xlsx_bytes(rows), ods_bytes(rows), xls_bytes(rows), csv_bytes(rows), csv_bytes(rows, ";"), csv_bytes(rows, "\t"),
+        csv_bytes(rows, "|"), csv_bytes(rows, encoding="utf-8-sig"), csv_bytes(rows, encoding="utf-16"),
+        csv_bytes(rows, encoding="utf-16-le"),
     ]  # fmt: skip
     for content in made:
         sheet = read(tmp_path, content, name="never believed.txt")
@@ -195,3 +196,9 @@ def test_every_field_of_a_row(tmp_path):
 def test_a_list_without_price_or_number_is_refused(tmp_path):
     sheet = read_rows(tmp_path, [["Name", "Born"], ["x", "1999"]])
     assert (sheet.status, codes(sheet)) == ("refused", [("refused-sheet", None)])
+
+
+def test_hidden_sheets_are_read_like_the_others(tmp_path):
+    book = xlsx_bytes([HEAD, ["A-1", "x", 5]], Old=[HEAD, ["A-1", "x", 4]])
+    hidden = edited(book, lambda xml: xml.replace(b'name="Old"', b'name="Old" state="hidden"'), "xl/workbook.xml")
+    assert codes(read(tmp_path, hidden)) == [("two-prices", 2)]

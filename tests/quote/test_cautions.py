@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
+from quote.hand import Opened, block_and_screen, chosen
 from sourcing.plan import Plan, Status
 from sourcing.quote.cautions import cautions, tied_to_lead
-from tests.quote.conftest import Opened, block_and_screen, chosen
 
 
 def codes(plan: Plan) -> list[str]:

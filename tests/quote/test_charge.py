@@ -8,9 +8,9 @@ from decimal import Decimal
 
 import pytest
 
+from quote.hand import Opened, block_and_screen, chosen
 from sourcing.plan import Plan, Status
 from sourcing.quote.charge import charge
-from tests.quote.conftest import Opened, block_and_screen, chosen
 
 
 def test_a_quote_adds_up_as_on_paper(opened: Opened) -> None:

@@ -9,12 +9,12 @@ from pathlib import Path
 import openpyxl
 import pytest
 
+from quote.engines import ENGINES, Values, stored, without_values
+from quote.hand import Opened, block_and_screen, chosen
 from sourcing.plan import TOTALS, Plan
 from sourcing.quote.charge import charge
 from sourcing.quote.sheets.costs import NAMES
 from sourcing.quote.workbook import quote_bytes, write_quote
-from tests.quote.conftest import Opened, block_and_screen, chosen
-from tests.quote.engines import ENGINES, Values, stored, without_values
 
 HALF = [("labour_rate = 95.05", "labour_rate = 1.15"), ("base_hours = 10", "base_hours = 2.5"),
         ("tax_labour = 0.03", "tax_labour = 0.125"), ("factor = 1.45", "factor = 1.4505"),

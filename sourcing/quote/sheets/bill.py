@@ -8,7 +8,8 @@ from decimal import Decimal
 from sourcing.money import to_cents
 from sourcing.plan import Plan
 from sourcing.quote.charge import Charge, CoreLost, PartCharge
-from sourcing.quote.sheets.page import Cell, Cents, Formula, Page, cent
+from sourcing.quote.sheets.cells import Cell, Cents, Formula, cent
+from sourcing.quote.sheets.page import Page
 from sourcing.quote.sheets.sources import Sources
 
 

@@ -13,8 +13,9 @@ from sourcing.plan import TOTALS, Choice, Plan, left_over
 from sourcing.prices.offers import Offer
 from sourcing.problem import Problem, Wish
 from sourcing.quote.charge import Charge, base_cost_cents
+from sourcing.quote.sheets.cells import Cell, Cents, Formula, Percent, cent
 from sourcing.quote.sheets.customer import Quoted
-from sourcing.quote.sheets.page import Cell, Cents, Formula, Page, Percent, cent
+from sourcing.quote.sheets.page import Page
 from sourcing.quote.sheets.sources import Sources
 
 MONEY = 8  # the column in which this part's amounts stand

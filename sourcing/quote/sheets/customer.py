@@ -14,7 +14,9 @@ from sourcing.problem import Problem
 from sourcing.quote.cautions import Caution
 from sourcing.quote.charge import Charge
 from sourcing.quote.sheets.bill import Bill
-from sourcing.quote.sheets.page import Cell, Cents, Formula, Page, Percent, cent, clean, footer, lines_of
+from sourcing.quote.sheets.cells import Cell, Cents, Formula, Percent, cent
+from sourcing.quote.sheets.page import Page
+from sourcing.quote.sheets.texts import clean, footer, lines_of
 
 NAME = "Quote"
 WIDTHS = (21, 45, 10, 12, 13)

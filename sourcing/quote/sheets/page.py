@@ -6,114 +6,20 @@ marked as text so that it stays so when somebody edits the cell. Only `Formula` 
 
 from __future__ import annotations
 
-import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
 from datetime import date, datetime, time
 from decimal import Decimal
-from fractions import Fraction
 from typing import Any
 
 from xlsxwriter.format import Format
 from xlsxwriter.utility import xl_col_to_name, xl_rowcol_to_cell
 from xlsxwriter.workbook import Workbook
 
+from sourcing.quote.sheets.cells import Cell, Cents, Code, Coins, Formula, Percent, kind_of, stored_as
+from sourcing.quote.sheets.texts import TALLEST, clean, footer, lines_of, pieces_of, shortened
+
 FONT = "Arial"
-LONGEST = 32_000  # a cell takes 32 767 characters
-TALLEST = 30  # lines of one row; a row cannot be higher than 409 points
-GRAIN = "0.000000001"
 LINE_POINTS = 12.75
-_TURNING = {*range(0x202A, 0x202F), *range(0x2066, 0x206A)}  # signs that turn the reading of what follows them
-
-
-@dataclass(frozen=True, slots=True)
-class Cents:
-    """Money of the shop, as a number in a cell."""
-
-    cents: int
-
-
-@dataclass(frozen=True, slots=True)
-class Coins:
-    """Money of a supplier in its currency's smallest coins, of which `digits` decimals make a unit."""
-
-    minor: int
-    digits: int
-
-
-@dataclass(frozen=True, slots=True)
-class Percent:
-    """A share, shown in hundredths."""
-
-    share: Decimal | Fraction
-
-
-@dataclass(frozen=True, slots=True)
-class Formula:
-    """One of our own formulas, with the value that is stored beside it: Cents, a date or a plain number."""
-
-    text: str
-    value: Cents | Percent | Decimal | Fraction | date | int
-
-
-@dataclass(frozen=True, slots=True)
-class Code:
-    """A text that is a code: a part number, say."""
-
-    text: str
-
-
-Cell = str | int | Decimal | date | Cents | Coins | Formula | Code | Percent | None
-
-
-def clean(text: str) -> str:
-    """A text fit for a cell: no control or turning signs, no halves of characters; line ends become spaces."""
-    spaced = "".join(" " if sign in "\t\r\n\v\f\x85\u2028\u2029" else sign for sign in text)
-    kept = (sign for sign in spaced if unicodedata.category(sign) not in ("Cc", "Cs") and ord(sign) not in _TURNING
-            and ord(sign) & 0xFFFE != 0xFFFE)  # fmt: skip
-    whole = "".join(kept)
-    return whole if len(whole) <= LONGEST else whole[: LONGEST - 6] + " [...]"
-
-
-def lines_of(text: str, width: float) -> int:
-    """Lines that a text takes in a column of so many units, on the safe side; wide scripts count twice.
-
-    A unit holds a digit at 11 points; at the 10 of these sheets about 1.4 letters of running text. Reckoned with 1.2.
-    """
-    room, lines, used = max(int(width * 1.2) - 1, 4), 1, 0
-    for word in text.split(" "):
-        size = sum(2 if unicodedata.east_asian_width(sign) in "WF" else 1 for sign in word)
-        if used and used + 1 + size > room:
-            lines, used = lines + 1, 0
-        used += size + (1 if used else 0)
-        while used > room:
-            lines, used = lines + 1, used - room
-    return lines
-
-
-def shortened(text: str, width: float) -> str:
-    """A text cut to what the tallest row can show in a column of so many signs, with a sign that it was cut."""
-    if lines_of(text, width) <= TALLEST:
-        return text
-    room = int(width - 1) * (TALLEST - 2) // 2
-    while lines_of(text[: room + 20], width) < TALLEST - 1:
-        room += 20
-    return text[:room] + " [...]"
-
-
-def footer(text: str) -> str:
-    """A text fit for a foot line, where "&" begins an order of its own."""
-    return clean(text).replace("&", "&&")[:100]
-
-
-def cent(term: str) -> str:
-    """A formula's term rounded to the cent, halves up, in every engine.
-
-    A product that is half a cent exactly can lie a hair below it as a binary number (3.3 x 1.15 = 3.7949999...), and not
-    every spreadsheet forgives that. The grain added is ten times what amounts up to a million lose in binary, and smaller
-    than any distance from a half that shares of up to six decimals leave.
-    """
-    return f"ROUND({term}+{GRAIN},2)"
 
 
 class Styles:
@@ -186,9 +92,9 @@ class Page:
             case Code(text):
                 self.sheet.write_string(row, column, clean(text), of("code", look))
             case Formula(text, value):
-                self.sheet.write_formula(row, column, "=" + text, of(_kind(value), look), _stored(value))
+                self.sheet.write_formula(row, column, "=" + text, of(kind_of(value), look), stored_as(value))
             case Cents() | Coins() | Percent() | Decimal() | int():
-                self.sheet.write_number(row, column, _stored(cell), of(_kind(cell), look))
+                self.sheet.write_number(row, column, stored_as(cell), of(kind_of(cell), look))
             case date():
                 self.sheet.write_datetime(row, column, datetime.combine(cell, time()), of("date", look))
 
@@ -206,7 +112,7 @@ class Page:
     def paragraph(self, text: str, look: str = "small") -> None:
         """A text over the whole width, broken into further rows where one row could not show it."""
         width = sum(self.widths) * (1.1 if look == "small" else 1)
-        for piece in _pieces(clean(text), width):
+        for piece in pieces_of(clean(text), width):
             last = len(self.widths) - 1
             self.sheet.merge_range(self.row, 0, self.row, last, "", self.styles.of("text", look))
             self.sheet.write_string(self.row, 0, piece, self.styles.of("text", look))
@@ -276,34 +182,3 @@ def print_wide(page: Page, name: str, letter: bool) -> None:
     sheet.print_area(0, 0, page.row - 1, len(page.widths) - 1)
     sheet.fit_to_pages(1, 0)
     sheet.set_footer(f"&L{footer(name)}&R&P / &N")
-
-
-def _kind(value: object) -> str:
-    if isinstance(value, Coins):
-        return f"coins{value.digits}"
-    return {Cents: "money", Percent: "percent", Fraction: "rate"}.get(type(value), "date" if isinstance(value, date) else "number")
-
-
-def _stored(value: Cents | Coins | Percent | Decimal | Fraction | date | int) -> float:
-    """The number that a cell holds: amounts in units of money, dates as days since the spreadsheet's day 0."""
-    if isinstance(value, Cents):
-        return value.cents / 100
-    if isinstance(value, Coins):
-        return float(value.minor / 10**value.digits)
-    if isinstance(value, Percent):
-        return float(value.share)
-    if isinstance(value, date):
-        return (value - date(1899, 12, 30)).days
-    return float(value)
-
-
-def _pieces(text: str, width: float) -> list[str]:
-    pieces, piece = [], ""
-    words = (word[start : start + 400] for word in text.split(" ") for start in range(0, len(word) or 1, 400))
-    for word in words:
-        if piece and lines_of(f"{piece} {word}", width) > TALLEST:
-            pieces.append(piece)
-            piece = word
-        else:
-            piece = f"{piece} {word}" if piece else word
-    return [*pieces, piece]

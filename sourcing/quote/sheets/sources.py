@@ -8,7 +8,8 @@ from decimal import Decimal
 from sourcing.money import minor_digits, text
 from sourcing.plan import Order, Plan, Purchase, credit, left_over
 from sourcing.prices.offers import Offer
-from sourcing.quote.sheets.page import Cell, Cents, Code, Coins, Formula, Page, Percent, cent
+from sourcing.quote.sheets.cells import Cell, Cents, Code, Coins, Formula, Percent, cent
+from sourcing.quote.sheets.page import Page
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,0 +1,1 @@
+"""The quote: what the customer pays, the cautions, the workbook."""
