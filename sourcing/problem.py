@@ -207,13 +207,20 @@ def seal(
     notes += [f"the core at {p} can be {', '.join(known[p])}: identify it to get its core charge back"
               for p in family.position if p in returnable and len(known[p]) > 1]  # fmt: skip
     wanted = shop.wanted if job.wanted is None else job.wanted
+    held = fitting.domains if fitting else {}
+    notes = [*_assumed(job, family, shop), *notes]
+    notes += [
+        f"keep: the found {family.name_of(d)} cannot go back in: no valid plan holds it"
+        for p, d in keepable.items()
+        if fitting and d not in held[p]
+    ]
     return Problem(
         job=job,
         family=family,
         shop=shop,
         setting=setting,
         fitting=fitting,
-        keepable={p: d for p, d in keepable.items() if fitting and d in fitting.domains[p]},
+        keepable={p: d for p, d in keepable.items() if d in held.get(p, ())},
         cores=cores,
         found=known,
         lines=tuple(lines),
@@ -224,6 +231,16 @@ def seal(
         refusals=tuple(refusals),
         notes=(*notes, *offers.notes),
     )
+
+
+def _assumed(job: Job, family: Family, shop: Shop) -> list[str]:
+    """What was taken for granted because nobody said it."""
+    said = []
+    if job.unit_undated and job.vehicle_eras(family) is not None:
+        said.append("the unit has no date of its own: the vehicle's was taken. Units get swapped; look at its tag")
+    if shop.labour_cost is None and family.tasks:
+        said.append("labour is reckoned at the rate that is charged: shop.toml gives no labour_cost")
+    return said
 
 
 def _keepable(

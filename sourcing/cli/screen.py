@@ -66,8 +66,6 @@ def _unit(answered: Answered) -> Iterator[str]:
     names = ", ".join(problem.family.era[era].name for era in answered.eras)
     facts = ", ".join(f"{code} {value}" for code, value in problem.job.facts.items())
     yield f"Unit of {names}" + (f" ({facts})" if facts else "")
-    if problem.job.unit_undated and problem.job.vehicle is not None:
-        yield "The unit has no date of its own: the vehicle's was taken. Units get swapped; look at the tag."
 
 
 def _combination(plan: Plan) -> Iterator[str]:

@@ -89,9 +89,13 @@ def _out_of_time(watch: Watch) -> bool:
 
 
 def _why_impossible(problem: Problem) -> tuple[Reason, ...]:
-    """What blocks the job, and the parts that would fit the unit but cannot be bought."""
+    return (*problem.blocked, *_cannot_be_bought(problem))
+
+
+def _cannot_be_bought(problem: Problem) -> tuple[Reason, ...]:
+    """The parts that would fit the unit but cannot be bought, each with its reason."""
     fits = {design for values in fitting_of(problem.family, problem.setting).domains.values() for design in values}
-    return (*problem.blocked, *(reason for reason in problem.refusals if fits & set(reason.designs)))
+    return tuple(reason for reason in problem.refusals if fits & set(reason.designs))
 
 
 def choice_of(v: Variables, values: dict[str, float]) -> Choice:
@@ -152,6 +156,7 @@ def _finished(problem: Problem, v: Variables, solved: Solved, watch: Watch, ties
         wrong = breaches(problem, settled)
         if wrong or price(problem, settled)[0].of(problem.minimise) != cost:
             raise OurFault(f"settling ties broke the plan: {wrong}")
-        return plan_of(problem, settled, Status.PROVEN, Proof(solved.solver, cost, 0.0, watch.spent, watch.solves))
+        plan = plan_of(problem, settled, Status.PROVEN, Proof(solved.solver, cost, 0.0, watch.spent, watch.solves))
+        return replace(plan, reasons=_cannot_be_bought(problem))
     gap = None if bound is None else abs(cost - bound) / max(1, abs(cost))
     return plan_of(problem, choice, Status.BEST_FOUND, Proof(solved.solver, bound, gap, watch.spent, watch.solves))
