@@ -15,7 +15,8 @@ def canonical(spelt: str) -> str:
     >>> canonical("ab 12-34"), canonical("00123")
     ('AB1234', '00123')
     """
-    return _FOLDED.sub("", unicodedata.normalize("NFKC", spelt)).upper()
+    # Once more after the capitals: a capital letter may have a composed form that its small letter has not.
+    return _FOLDED.sub("", unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", spelt).upper()))
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -45,8 +45,9 @@ def answered(catalogs: Path, job: Path) -> Answered:
 def as_told(told: dict[str, Any], like: dict[str, Any]) -> dict[str, Any]:
     """An answer cut down to what a witness says too."""
     cut = {key: told[key] for key in like}
-    if len(cut.get("purchases", [])) == len(like.get("purchases", [])):
-        pairs = zip(cut.get("purchases", []), like.get("purchases", []), strict=True)
+    lines = like.get("purchases", [])
+    if len(cut.get("purchases", [])) == len(lines) > 0:
+        pairs = zip(cut["purchases"], lines, strict=True)
         cut["purchases"] = [{key: line.get(key) for key in other} for line, other in pairs]
     return cut
 

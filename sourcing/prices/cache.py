@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from sourcing.prices.layout import Layout
 
-READER = 1  # of what reading gives; a new number lets older parsed sheets lie
+READER = 3  # of what reading gives; a new number lets older parsed sheets lie
 _MOST_SHEETS = 5_000
 _PATIENCE = 2.0  # seconds for another process to finish writing
 

@@ -17,12 +17,12 @@ from sourcing.faults import (
     OtherCurrency,
     RefusedSheet,
     TwoSheetsOneDay,
-    UnclearColumn,
     shown,
 )
 from sourcing.money import convert, to_minor
 from sourcing.partnumber import canonical
 from sourcing.prices.cache import Cache
+from sourcing.prices.layout import Layout
 from sourcing.prices.parts import Part
 from sourcing.prices.sheet import PriceRow, PriceSheet, read_sheets
 from sourcing.prices.suppliers import Supplier
@@ -173,6 +173,25 @@ def sheets_in_force(sheets: Iterable[DatedSheet], day: date) -> list[DatedSheet]
     return [whole[-1], *(sheet for sheet in until if sheet.update and sheet.day >= whole[-1].day)]
 
 
+def mark_of_siblings(sheet: PriceSheet, others: Iterable[PriceSheet]) -> str:
+    """The decimal mark of a sheet that leaves nothing but its mark open: the one that the supplier's other sheets prove.
+
+    This is no guess: a supplier's sheets come from one system, and one system writes its decimals one way. Where the others
+    prove no mark, or differ, the answer is '' and a person is asked.
+    """
+    if not sheet.questions or any(question.field != "decimal" for question in sheet.questions):
+        return ""
+    proven = {mark for other in others for mark in other.decimal}
+    return proven.pop() if len(proven) == 1 else ""
+
+
+def _unusable(path: Path, sheet: PriceSheet) -> Sequence[Fault]:
+    """Why a sheet as a whole gives no prices: refused, or a column or mark that a person must say."""
+    if sheet.status == "refused":
+        return sheet.faults or (RefusedSheet(file=shown(path)),)
+    return [question.fault(file=shown(path)) for question in sheet.questions]
+
+
 class PriceRecord:
     """The folder of dated sheets: the record of prices.
 
@@ -185,7 +204,7 @@ class PriceRecord:
 
     def __init__(self, folder: Path, suppliers: Mapping[str, Supplier], shop: Shop, cache: Cache | None) -> None:
         self._folder, self._suppliers, self._shop, self._cache = folder, suppliers, shop, cache
-        self._read: dict[Path, PriceSheet] = {}
+        self._read: dict[tuple[Path, str], PriceSheet] = {}  # by file, and the decimal mark that its siblings prove
         self.sheets: dict[str, list[DatedSheet]] = {}
         self.notes: list[str] = []
         for code in suppliers:
@@ -201,14 +220,14 @@ class PriceRecord:
         Raises BadInput where a sheet in force is refused or unclear, or a currency has no rate.
         """
         chosen = {code: sheets_in_force(sheets, day) for code, sheets in self.sheets.items()}
-        self._load(chosen)
+        read = self._load(chosen)
         offers: list[Offer] = []
         refused: list[tuple[Part, str]] = []
         notes = list(self.notes)
         faults: list[Fault] = []
         for code, sheets in chosen.items():
             supplier = self._suppliers[code]
-            rows = self._laid_over(supplier, sheets, faults)
+            rows = self._laid_over(supplier, [(dated, read[dated.path]) for dated in sheets], faults)
             mine = [part for part in parts if part.supplier == code]
             for part in mine:
                 row = rows.pop(part.number.canonical, None)
@@ -224,44 +243,42 @@ class PriceRecord:
         notes += dict.fromkeys(str(fault) for fault in faults)
         return Offers(day, tuple(offers), tuple(refused), tuple(notes))
 
-    def _load(self, chosen: Mapping[str, list[DatedSheet]]) -> None:
-        asked = [
-            (sheet.path, self._suppliers[code].layout(self._shop.currency))
-            for code, sheets in chosen.items()
-            for sheet in sheets
-            if sheet.path not in self._read
-        ]
-        for (path, _), sheet in zip(asked, read_sheets(asked, self._cache), strict=True):
-            self._read[path] = sheet
-        faults: list[Fault] = []
-        for path in (sheet.path for sheets in chosen.values() for sheet in sheets):
-            faults += self._unusable(path)
+    def _load(self, chosen: Mapping[str, list[DatedSheet]]) -> dict[Path, PriceSheet]:
+        """The sheets of a day as they are read. Raises BadInput where one gives no prices, or a currency has no rate."""
+        marks = {(code, sheet.path): "" for code, sheets in chosen.items() for sheet in sheets}
+        self._read_missing(marks)
+        for code, path in marks:
+            others = [self._read[sheet.path, ""] for sheet in chosen[code] if sheet.path != path]
+            marks[code, path] = mark_of_siblings(self._read[path, ""], others)
+        self._read_missing(marks)
+        read = {path: self._read[path, mark] for (_, path), mark in marks.items()}
+        faults = [fault for path, sheet in read.items() for fault in _unusable(path, sheet)]
         for code in chosen:
             currency = self._suppliers[code].currency or self._shop.currency
             if self._shop.rate(currency) is None:
                 faults.append(NoRate(file="shop.toml", place="fx", found=f"no {currency}, the currency of {code}"))
         if faults:
             raise BadInput(faults)
+        return read
 
-    def _unusable(self, path: Path) -> list[Fault]:
-        """Why a sheet as a whole gives no prices: refused, or a column that a person must name."""
-        sheet = self._read[path]
-        faults: list[Fault] = [
-            UnclearColumn(file=shown(path), place=question.field, found=", ".join(question.choices))
-            for question in sheet.questions
-        ]
-        if sheet.status == "refused":
-            faults += sheet.faults or (RefusedSheet(file=shown(path)),)
-        return faults
+    def _read_missing(self, marks: Mapping[tuple[str, Path], str]) -> None:
+        """Read what was not yet read, with the supplier's layout and, where one is given, a decimal mark."""
+        missing = [(code, path, mark) for (code, path), mark in marks.items() if (path, mark) not in self._read]
+        asked = [(path, self._layout(code, mark)) for code, path, mark in missing]
+        for (_, path, mark), sheet in zip(missing, read_sheets(asked, self._cache), strict=True):
+            self._read[path, mark] = sheet
+
+    def _layout(self, code: str, mark: str) -> Layout:
+        layout = self._suppliers[code].layout(self._shop.currency)
+        return replace(layout, decimal=mark) if mark else layout
 
     def _laid_over(
-        self, supplier: Supplier, sheets: Iterable[DatedSheet], faults: list[Fault]
+        self, supplier: Supplier, sheets: Iterable[tuple[DatedSheet, PriceSheet]], faults: list[Fault]
     ) -> dict[str, tuple[PriceRow, Source] | Fault]:
         """Rows by canonical number, updates over the whole sheet; a number without a usable price holds its fault."""
         currency = supplier.currency or self._shop.currency
         rows: dict[str, tuple[PriceRow, Source] | Fault] = {}
-        for dated in sheets:
-            sheet = self._read[dated.path]
+        for dated, sheet in sheets:
             faults += sheet.faults
             file = shown(dated.path)
             for row in sheet.rows:

@@ -73,7 +73,7 @@ def answer(problem: Problem, seconds: float | None = None, threads: int = 1, tie
             return Plan(problem, Status.IMPOSSIBLE, reasons=_why_impossible(problem), proof=proof)
         if solved.values is None:
             last = f"{solved.solver} found nothing"
-            if solved.outcome == Outcome.UNKNOWN and _out_of_time(watch):
+            if solved.interrupted or _out_of_time(watch):
                 break
             continue
         last = _differences(problem, program, solved)

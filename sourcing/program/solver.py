@@ -40,6 +40,7 @@ class Solved:
     objective: float | None
     bound: float | None
     solver: str
+    interrupted: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,10 +51,6 @@ class Effort:
     presolve: bool = True
     engine: str = "highs"
     threads: int = 1
-
-
-class Interrupted(Exception):
-    """The person stopped the solver before it had any plan."""
 
 
 def solve(model: pulp.LpProblem, effort: Effort) -> Solved:
@@ -181,7 +178,7 @@ def _read_highs(
     if status in (kinds.kOptimal, kinds.kModelEmpty) and not stopped:
         return Solved(Outcome.OPTIMAL, values, objective, objective if bound is None else bound, "HiGHS")
     outcome = Outcome.STOPPED if values is not None else Outcome.UNKNOWN
-    return Solved(outcome, values, objective, bound, "HiGHS")
+    return Solved(outcome, values, objective, bound, "HiGHS", stopped)
 
 
 def _cbc(model: pulp.LpProblem, effort: Effort) -> Solved:

@@ -398,6 +398,9 @@ def write_sheets(book: Book, supplier: Table, folder: Path) -> None:
         write_sheet(book, folder / f"{book.date} Update 2", late, style)
     if book.chance(0.5):
         write_sheet(book, folder / f"{book.date + dt.timedelta(days=2)}", scaled(rows, "0.1"), style)
+    lately = {path.suffix for path in folder.iterdir() if in_force.isoformat() <= path.name[:10] <= book.date.isoformat()}
+    if ".tsv" in lately and ".csv" not in lately:  # tabs prove no decimal mark, and two rows of 52.765 may not either
+        supplier["sheet"] = {"decimal": "."}
 
 
 @dataclass(frozen=True)
@@ -582,7 +585,7 @@ def write_toml(path: Path, document: Table) -> None:
 
 def toml_lines(table: Table, prefix: str) -> list[str]:
     """The lines of one table: its values first, then its tables."""
-    headed = {k for k in table if not prefix or k in ("facts", "columns")}
+    headed = {k for k in table if not prefix or k in ("facts", "columns", "sheet")}
     tables = {k: v for k, v in table.items() if isinstance(v, dict) and k in headed}
     lists = {k: v for k, v in table.items() if isinstance(v, list) and v and isinstance(v[0], dict)}
     lines = [f"{k} = {toml_value(v)}" for k, v in table.items() if k not in tables and k not in lists]

@@ -62,7 +62,9 @@ def ods_bytes(rows: Rows) -> bytes:
         f'<?xml version="1.0"?><manifest:manifest xmlns:manifest="{spaces}:manifest:1.0">'
         f'<manifest:file-entry manifest:full-path="/" manifest:media-type="{kind}"/></manifest:manifest>'
     )
-    return zipped({"mimetype": kind.encode(), "content.xml": content.encode(), "META-INF/manifest.xml": manifest.encode()})
+    return zipped(
+        {"mimetype": kind.encode(), "content.xml": content.encode(), "META-INF/manifest.xml": manifest.encode()}
+    )
 
 
 def _ods_cell(cell: Any) -> str:
@@ -70,11 +72,14 @@ def _ods_cell(cell: Any) -> str:
         return "<table:table-cell/>"
     if isinstance(cell, str):
         return f'<table:table-cell office:value-type="string"><text:p>{escape(cell)}</text:p></table:table-cell>'
-    return f'<table:table-cell office:value-type="float" office:value="{cell}"><text:p>{cell}</text:p></table:table-cell>'
+    return (
+        f'<table:table-cell office:value-type="float" office:value="{cell}"><text:p>{cell}</text:p></table:table-cell>'
+    )
 
 
 def xls_bytes(rows: Rows) -> bytes:
     """A workbook of the old binary kind: one sheet's records in a compound file of 512-byte sectors."""
+
     def record(kind: int, body: bytes) -> bytes:
         return struct.pack("<HH", kind, len(body)) + body
 
@@ -103,7 +108,9 @@ def xls_bytes(rows: Rows) -> bytes:
         return (spelt.ljust(64, b"\0") + struct.pack("<HBBIII", len(spelt), kind, 1, none, none, child) + bytes(36)
                 + struct.pack("<IQ", start, size))  # fmt: skip
 
-    folder = entry("Root Entry", 5, 1, stop, 0) + entry("Workbook", 2, none, 2, len(stream)) + entry("", 0, none, 0, 0) * 2
+    folder = (
+        entry("Root Entry", 5, 1, stop, 0) + entry("Workbook", 2, none, 2, len(stream)) + entry("", 0, none, 0, 0) * 2
+    )
     return head + struct.pack("<128I", *chain, *[none] * (128 - len(chain))) + folder + stream
 
 

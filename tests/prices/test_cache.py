@@ -10,8 +10,9 @@ import pytest
 
 from sourcing.prices import sheet as reading
 from sourcing.prices.cache import Cache, sheet_key
+from sourcing.prices.kept import packed, unpacked
 from sourcing.prices.layout import Layout
-from sourcing.prices.sheet import packed, read_sheet, read_sheets, unpacked
+from sourcing.prices.sheet import read_sheet, read_sheets
 
 from .making import HEAD, csv_bytes, xlsx_bytes
 
@@ -121,4 +122,11 @@ def test_many_sheets_in_one_go_keep_their_order(tmp_path):
         path.write_bytes(xlsx_bytes(rows) if n % 2 else b"" if n == 4 else csv_bytes(rows))
         asked.append((path, Layout()))
     sheets = read_sheets(asked)
-    assert [sheet.rows[0].part_number.spelt if sheet.rows else "" for sheet in sheets] == ["A-0", "A-1", "A-2", "A-3", "", "A-5"]
+    assert [sheet.rows[0].part_number.spelt if sheet.rows else "" for sheet in sheets] == [
+        "A-0",
+        "A-1",
+        "A-2",
+        "A-3",
+        "",
+        "A-5",
+    ]

@@ -7,8 +7,9 @@ from decimal import Decimal
 
 import pytest
 
+from sourcing.prices.amounts import amount_of, number_of
 from sourcing.prices.layout import Layout, SheetLayout
-from sourcing.prices.sheet import PriceBreak, Question, amount_of, number_of
+from sourcing.prices.sheet import PriceBreak, Question
 
 from .making import HEAD, codes, edited, prices, read, read_rows, xlsx_bytes
 
@@ -25,7 +26,9 @@ def test_part_numbers_stored_as_numbers_lose_their_decimal_point(tmp_path):
 
 
 def test_zeros_that_a_number_format_shows_are_kept(tmp_path):
-    book = xlsx_bytes([HEAD, [123, "", 5], [71002, "", 6], [77, "", 7]], {(1, 0): "00000", (2, 0): "000-0000", (3, 0): "0"})
+    book = xlsx_bytes(
+        [HEAD, [123, "", 5], [71002, "", 6], [77, "", 7]], {(1, 0): "00000", (2, 0): "000-0000", (3, 0): "0"}
+    )
     assert list(prices(read(tmp_path, book))) == ["00123", "007-1002", "77"]
 
 
@@ -61,8 +64,39 @@ def test_an_open_decimal_mark_is_asked_about_and_can_be_declared(tmp_path):
     rows = [HEAD, ["A-1", "", "1,234"], ["A-2", "", "5"]]
     asked = read_rows(tmp_path, rows, separator=";")
     assert (asked.status, asked.questions) == ("unsure", (Question("decimal", (".", ",")),))
-    assert prices(read_rows(tmp_path, rows, Layout.declared({}, SheetLayout(decimal=",")), separator=";"))["A-1"] == "1.234"
-    assert prices(read_rows(tmp_path, rows, Layout.declared({}, SheetLayout(decimal=".")), separator=";"))["A-1"] == "1234"
+    assert (
+        prices(read_rows(tmp_path, rows, Layout.declared({}, SheetLayout(decimal=",")), separator=";"))["A-1"]
+        == "1.234"
+    )
+    assert (
+        prices(read_rows(tmp_path, rows, Layout.declared({}, SheetLayout(decimal=".")), separator=";"))["A-1"] == "1234"
+    )
+
+
+def test_commas_that_separate_prove_that_decimals_are_written_with_a_point(tmp_path):
+    rows = [HEAD, ["A-1", "", "52.765"], ["A-2", "", "96.753"]]
+    sheet = read_rows(tmp_path, rows)
+    assert (sheet.decimal, prices(sheet)) == (".", {"A-1": "52.765", "A-2": "96.753"})
+    for separator in ";\t|":
+        assert read_rows(tmp_path, rows, separator=separator).questions == (Question("decimal", (".", ",")),)
+
+
+def test_commas_that_separate_prove_nothing_of_amounts_in_quotation_marks(tmp_path):
+    for text in ('A-1,"52.765"\n', 'A-1,"52,765"\n', 'A-1,52.765\nA-2,"52,765"\n', 'A-1,"$ 52.765"\n'):
+        sheet = read(tmp_path, f"Part No,Price\n{text}".encode())
+        assert sheet.questions == (Question("decimal", (".", ",")),), text
+
+
+def test_a_comma_that_an_amount_proves_is_believed_whatever_separates(tmp_path):
+    sheet = read_rows(tmp_path, [HEAD, ["A-1", "", "52.765"], ["A-2", "", "9,50"]])
+    assert (sheet.decimal, prices(sheet)) == (",", {"A-1": "52765", "A-2": "9.50"})
+
+
+def test_a_sheet_tells_the_marks_of_its_amounts_and_numbers_need_none(tmp_path):
+    assert read(tmp_path, xlsx_bytes([HEAD, ["A-1", "", 52.765]])).decimal == ""
+    for texts, mark in ((["5", "7"], ""), (["5", "7.25"], "."), (["5", "7,25"], ","), (["5.25", "7,25"], ",.")):
+        rows = [HEAD, *([f"A-{n}", "", text] for n, text in enumerate(texts))]
+        assert read_rows(tmp_path, rows, separator=";").decimal == mark
 
 
 def test_in_a_column_of_mixed_marks_only_what_is_certain_is_read(tmp_path):
@@ -128,6 +162,12 @@ def test_a_column_of_breaks_from_one_is_the_price(tmp_path):
     assert (sheet.rows[0].price, sheet.rows[0].breaks) == (Decimal("5.00"), (PriceBreak(5, Decimal("4.50")),))
 
 
+def test_breaks_that_hold_for_one_quantity_only(tmp_path):
+    sheet = read_rows(tmp_path, [["Part No", "1-1", "2-2", "3-4"], ["A-1", "5.00", "4.50", "4.00"]])
+    assert sheet.rows[0].price == Decimal("5.00")
+    assert sheet.rows[0].breaks == (PriceBreak(2, Decimal("4.50")), PriceBreak(3, Decimal("4.00")))
+
+
 def test_breaks_as_rows(tmp_path):
     head = ["Part No", "Qty From", "Price", "Stock"]
     rows = [head, ["A-1", "1", "5.00", "8"], ["A-1", "5", "4.50", ""], ["", "10", "4.00", ""], ["B-1", "5", "2.00", ""]]
@@ -186,7 +226,11 @@ def test_dates_come_through_as_dates(tmp_path):
     book = xlsx_bytes([head, ["A-1", "", 5, date(2026, 9, 30)], ["A-2", "", 5, datetime(2026, 10, 1)]])
     assert [row.valid_until for row in read(tmp_path, book).rows] == [date(2026, 9, 30), date(2026, 10, 1)]
     rows = [head, ["A-1", "", "5.00", "04/05/2026"], ["A-2", "", "5.00", "25/12/2026"], ["A-3", "", "5.00", "1.2.26"]]
-    assert [row.valid_until for row in read_rows(tmp_path, rows).rows] == [date(2026, 5, 4), date(2026, 12, 25), date(2026, 2, 1)]
+    assert [row.valid_until for row in read_rows(tmp_path, rows).rows] == [
+        date(2026, 5, 4),
+        date(2026, 12, 25),
+        date(2026, 2, 1),
+    ]
     asked = read_rows(tmp_path, rows[:2])
     assert asked.questions == (Question("date_order", ("dmy", "mdy")),)
     declared = read_rows(tmp_path, rows[:2], Layout.declared({}, SheetLayout(date_order="mdy")))

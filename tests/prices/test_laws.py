@@ -11,7 +11,7 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from sourcing.partnumber import canonical
-from sourcing.prices.sheet import Unread, amount_of, decided_mark, mark_needed
+from sourcing.prices.amounts import Unread, amount_of, decided_mark, mark_needed
 
 from .making import csv_bytes, ods_bytes, read, xls_bytes, xlsx_bytes
 
@@ -68,7 +68,9 @@ def test_rows_written_in_any_layout_and_read_back_are_the_rows(rows, layout, kin
         if value is None:
             return ""
         if kind in ("xlsx", "xls", "ods"):
-            return value.isoformat() if isinstance(value, date) else float(value) if isinstance(value, Decimal) else value
+            return (
+                value.isoformat() if isinstance(value, date) else float(value) if isinstance(value, Decimal) else value
+            )
         return grouped(value, mark, thousands) if isinstance(value, Decimal) else str(value)
 
     margin = [""] * left

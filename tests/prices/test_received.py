@@ -19,7 +19,7 @@ def test_the_demo_sheets_lose_no_row():
     suppliers = read_suppliers(ROOT / "catalogs" / "suppliers.toml")
     paths = sorted((ROOT / "catalogs" / "price-sheets").glob("*/*.*"))
     assert paths
-    for sheet in read_sheets([(path, suppliers[path.parent.name].layout) for path in paths]):
+    for sheet in read_sheets([(path, suppliers[path.parent.name].layout("USD")) for path in paths]):
         assert (sheet.status, sheet.faults, sheet.questions) == ("read", (), ()), sheet.file
         assert sheet.rows and sum(table.rows for table in sheet.tables) == len(sheet.rows)
 
@@ -27,8 +27,10 @@ def test_the_demo_sheets_lose_no_row():
 def test_the_demo_sheets_need_no_declaration():
     paths = sorted((ROOT / "catalogs" / "price-sheets").glob("*/*.*"))
     suppliers = read_suppliers(ROOT / "catalogs" / "suppliers.toml")
-    told = read_sheets([(path, suppliers[path.parent.name].layout) for path in paths])
-    untold = read_sheets([(path, Layout(currency=suppliers[path.parent.name].layout.currency)) for path in paths])
+    told = read_sheets([(path, suppliers[path.parent.name].layout("USD")) for path in paths])
+    untold = read_sheets(
+        [(path, Layout(currency=suppliers[path.parent.name].layout("USD").currency)) for path in paths]
+    )
     assert [sheet.rows for sheet in told] == [sheet.rows for sheet in untold]
 
 

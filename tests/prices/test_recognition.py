@@ -7,8 +7,9 @@ from decimal import Decimal
 
 import pytest
 
-from sourcing.prices.layout import Layout, SheetLayout, break_quantity, meaning
+from sourcing.prices.layout import Layout, SheetLayout
 from sourcing.prices.sheet import Question
+from sourcing.prices.words import break_quantity, meaning
 
 from .making import HEAD, codes, csv_bytes, edited, ods_bytes, prices, read, read_rows, xls_bytes, xlsx_bytes
 
@@ -55,13 +56,15 @@ def test_a_header_names_its_field(header, field):
 
 
 @pytest.mark.parametrize(
-    "header", ["5+", "Qty 5", "5-9", "5 – 9", "ab 5", "from 5", "5 +", "5 pcs", "Price 5+", "≥ 5", "ab 5 Stück"]
+    "header", ["5+", "Qty 5", "5-9", "5 – 9", "ab 5", "from 5", "5 +", "5 pcs", "Price 5+", "≥ 5", "ab 5 Stück", "5-5"]
 )
 def test_a_header_names_a_break(header):
     assert break_quantity(header) == 5
 
 
-@pytest.mark.parametrize("header", ["Price 2", "2026", "2019-2024", "9-5", "12-14 mm", "5", "Description 5"])
+@pytest.mark.parametrize(
+    "header", ["Price 2", "2026", "2019-2024", "2020-2020", "9-5", "5-0", "12-14 mm", "5", "Description 5"]
+)
 def test_a_header_with_a_number_is_not_always_a_break(header):
     assert break_quantity(header) is None
 
@@ -183,7 +186,18 @@ def test_a_declared_header_row_is_taken(tmp_path):
 
 
 def test_every_field_of_a_row(tmp_path):
-    head = ["Part No", "Description", "Price", "Cur", "Core Charge", "Stock", "Pack", "Min Qty", "Lead Time", "Valid Until"]
+    head = [
+        "Part No",
+        "Description",
+        "Price",
+        "Cur",
+        "Core Charge",
+        "Stock",
+        "Pack",
+        "Min Qty",
+        "Lead Time",
+        "Valid Until",
+    ]
     cells = ["A-1", "block", "1,012.50", "EUR", "90", "0", "5 pcs", "10", "2-3 weeks", "2026-09-30"]
     row = read_rows(tmp_path, [head, cells]).rows[0]
     assert (row.price, row.currency, row.core_charge, row.stock) == (Decimal("1012.50"), "EUR", Decimal(90), 0)

@@ -1,0 +1,145 @@
+"""A cell as a part number, a count, working days or a date; what it cannot be says what was expected."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from datetime import date
+
+from sourcing.prices.amounts import Unread, number_of
+from sourcing.prices.grid import Cell, CellError
+
+MOST_COUNT = 1_000_000_000
+_COUNT = re.compile(
+    r"[>≥]?\s*(\d{1,3}(?:[ \u00a0\u202f'’]\d{3})+|\d+)(?:[.,]0+)?\s*\+?\s*"
+    r"(?:pcs?|pieces?|units?|ea|each|stk|st|stück|szt|шт|adet|/\s?(?:box|pack|pk|ctn))?\.?",
+    re.IGNORECASE,
+)
+_PACKED_IN = re.compile(
+    r"(?:box|pack|pk|bag|carton|case|set|beutel|karton|packung)\s*(?:of|à|a|/|zu|x)?\s*(\d+)", re.IGNORECASE
+)
+COUNT_WORDS = {
+    "each": 1,
+    "ea": 1,
+    "single": 1,
+    "stück": 1,
+    "stk": 1,
+    "pc": 1,
+    "pair": 2,
+    "pr": 2,
+    "paar": 2,
+    "dozen": 12,
+}
+NO_STOCK = (
+    "no",
+    "out",
+    "out of stock",
+    "sold out",
+    "none",
+    "nein",
+    "ausverkauft",
+    "agotado",
+    "rupture",
+    "esaurito",
+    "nil",
+)
+
+
+def count_of(cell: Cell, mark: str, least: int = 0, words: dict[str, int] | None = None) -> int | Unread | None:
+    """A cell as a whole number of pieces; None for a blank."""
+    expected = Unread(f"a whole number from {least}")
+    if isinstance(cell, (int, float)):
+        return int(cell) if least <= cell <= MOST_COUNT and cell == int(cell) else expected
+    if type(cell) is not str:
+        return expected
+    text = cell.strip()
+    if not text:
+        return None
+    known = (words or {}).get(text.casefold().rstrip("."))
+    if known is not None:
+        return known
+    grouped = re.fullmatch(r"\d{1,3}(?:[.,]\d{3})+", text)
+    if grouped:
+        if mark not in (".", ",") or mark in text:
+            return expected
+        text = re.sub(r"[.,]", "", text)
+    found = _COUNT.fullmatch(text) or _PACKED_IN.fullmatch(text)
+    value = int(re.sub(r"\D", "", found[1])) if found and len(found[1]) < 13 else -1
+    return value if least <= value <= MOST_COUNT else expected
+
+
+def days_of(cell: Cell, in_weeks: bool) -> int | Unread | None:
+    """A cell as working days: of a range the longer, a week is five."""
+    expected = Unread("a number of working days")
+    if isinstance(cell, (int, float)):
+        days = int(cell) if 0 <= cell <= 1000 and cell == int(cell) else -1
+    elif type(cell) is str:
+        text = cell.strip().casefold()
+        if not text or re.fullmatch("[-–—]+", text):
+            return None
+        found = re.fullmatch(r"(?:\d{1,3}\s*(?:-|–|to|bis|a)\s*)?(\d{1,3})(?:\.0)?\s*([^\W\d]*)\.?", text)
+        unit = found[2] if found else "?"
+        weekly = re.match(r"w|semai|seman|settiman|нед|тиж|hafta|tyg", unit) is not None
+        if not found or not (weekly or unit == "" or re.match(r"d|t|j|g|дн|раб", unit)):
+            return expected
+        days = int(found[1]) * (5 if weekly and not in_weeks else 1)
+    else:
+        return expected
+    return (days * 5 if in_weeks else days) if 0 <= days <= 1000 else expected
+
+
+def date_order(cells: Sequence[Cell], declared: str | None = None) -> str:
+    """How a column writes its dates: dmy, mdy or ymd; '?' where it stays open."""
+    if declared:
+        return declared
+    firsts, seconds, open_ones = set(), set(), False
+    for cell in cells:
+        found = re.fullmatch(r"\s*(\d{1,2})([./-])(\d{1,2})[./-](\d{4}|\d{2})\s*", cell) if type(cell) is str else None
+        if found:
+            firsts.add(int(found[1]))
+            seconds.add(int(found[3]))
+            open_ones = open_ones or (found[2] != "." and found[1] != found[3])
+    if any(number > 12 for number in seconds):
+        return "mdy"
+    return "dmy" if any(number > 12 for number in firsts) or not open_ones else "?"
+
+
+def day_of(cell: Cell, order: str) -> date | Unread | None:
+    """A cell as a date."""
+    expected = Unread("a date")
+    if isinstance(cell, date):
+        return cell
+    if type(cell) is not str:
+        return expected
+    text = cell.strip()
+    if not text or re.fullmatch("[-–—]+", text):
+        return None
+    found = re.fullmatch(r"(\d{4})[./-](\d{1,2})[./-](\d{1,2})(?:[ T]00:00(?::00)?)?", text)
+    if found:
+        parts = [int(part) for part in found.groups()]
+    else:
+        found = re.fullmatch(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4}|\d{2})", text)
+        if not found or order not in ("dmy", "mdy"):
+            return expected
+        a, b, year = (int(part) for part in found.groups())
+        parts = [year + 2000 if year < 100 else year, *((b, a) if order == "dmy" else (a, b))]
+    try:
+        return date(*parts)
+    except ValueError:
+        return expected
+
+
+def spelt_of(cell: Cell) -> str | Unread:
+    """A cell as a part number: text as it stands, a number without a decimal point."""
+    if isinstance(cell, CellError):
+        return Unread("a part number")
+    if isinstance(cell, str):
+        text = re.sub(r'^="?([^"]*)"?$|^\'', r"\1", " ".join(cell.split())) if cell[:1] in "='" else cell.strip()
+        if "+" in text and re.fullmatch(r"\d(?:[.,]\d+)?E\+\d+", text):
+            return Unread("a part number; a spreadsheet has shortened this one beyond recovery")
+        return text
+    if isinstance(cell, date):
+        return Unread("a part number; a spreadsheet has turned this one into a date beyond recovery")
+    if not abs(cell) < 1e15:
+        return Unread("a part number; a spreadsheet has rounded this one beyond recovery")
+    return f"{number_of(cell):f}"

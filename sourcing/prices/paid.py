@@ -1,0 +1,34 @@
+"""Which of several price columns is what we pay: net before list, none with tax unless a person says so."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+
+from sourcing.prices.words import folded
+
+_EXCLUDING_TAX = r"\b(excl?|exclusive|excluding|without|ohne|zzgl|exkl|hors|ht|sin|senza|sem|zonder|bez|plus|haric)\b"
+_WITH_TAX = r"\b(incl?|including|inclusive|inkl|with (tax|vat|gst)|vat|gst|tax|mwst|ttc|iva|btw|kdv|brutto|bruttopreis|"\
+            r"gross|brutoprijs|ндс)\b"  # fmt: skip
+_FOR_OTHERS = r"\b(list|listenpreis|msrp|rrp|srp|retail|suggested|uvp|vk|public|pvp|listino|lista|tabela|liste|catalog\w*|"\
+              r"consumer|end user|resale|selling)\b"  # fmt: skip
+_OURS = r"\b(net|netto\w*|nett|dealer|trade|your|our|cost|wholesale|jobber|distributor|rebuilder|ek|einkauf\w*|"\
+        r"ha?e?ndler\w*|achat|revendeur|neto|coste|costo|mayorista|acquisto|rivenditore|inkoop\w*|liquido|revenda)\b"  # fmt: skip
+_PER_MANY = r"(\bper|/|\bje|\bpro|\bpour|\bpor) ?(\d{2,}|c|m|hundred|thousand|dozen)\b"
+
+
+def our_prices(candidates: list[int], titles: Sequence[str]) -> tuple[list[int], bool]:
+    """The price columns that could be what we pay: net before list, never one with tax unless a person says so."""
+    kinds: dict[str, list[int]] = {"ours": [], "plain": [], "others": [], "odd": []}
+    for column in candidates:
+        words = folded(titles[column])
+        without_tax = re.search(_EXCLUDING_TAX, words)
+        if re.search(_PER_MANY, words) or (re.search(_WITH_TAX, words) and not without_tax):
+            kinds["odd"].append(column)
+        elif re.search(_FOR_OTHERS, words) and not re.search(r"\b(dealer|your|our|net|netto)\b", words):
+            kinds["others"].append(column)
+        else:
+            kinds["ours" if re.search(_OURS, words) else "plain"].append(column)
+    if kinds["ours"] or kinds["plain"]:
+        return sorted(kinds["ours"] + kinds["plain"]), True
+    return (kinds["others"], True) if kinds["others"] else (kinds["odd"], False)
