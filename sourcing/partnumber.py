@@ -15,8 +15,9 @@ def canonical(spelt: str) -> str:
     >>> canonical("ab 12-34"), canonical("00123")
     ('AB1234', '00123')
     """
-    # Once more after the capitals: a capital letter may have a composed form that its small letter has not.
-    return _FOLDED.sub("", unicodedata.normalize("NFKC", unicodedata.normalize("NFKC", spelt).upper()))
+    folded = _FOLDED.sub("", unicodedata.normalize("NFKC", spelt).upper())
+    # Taking out a blank, or a capital's own composed form, can let a loose accent join its letter: fold until nothing moves.
+    return folded if folded == spelt else canonical(folded)
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date
@@ -16,28 +15,17 @@ from sourcing.faults import (
     NoRate,
     OtherCurrency,
     RefusedSheet,
-    TwoSheetsOneDay,
     shown,
 )
 from sourcing.money import convert, to_minor
 from sourcing.partnumber import canonical
 from sourcing.prices.cache import Cache
+from sourcing.prices.dated import DatedSheet, dated_sheets, sheets_in_force
 from sourcing.prices.layout import Layout
 from sourcing.prices.parts import Part
 from sourcing.prices.sheet import PriceRow, PriceSheet, read_sheets
 from sourcing.prices.suppliers import Supplier
 from sourcing.shop import Shop
-
-ENDINGS = (".xlsx", ".xls", ".ods", ".csv", ".tsv", ".txt")
-
-
-@dataclass(frozen=True, slots=True)
-class DatedSheet:
-    """A price sheet as it was received."""
-
-    day: date
-    update: bool
-    path: Path
 
 
 @dataclass(frozen=True, slots=True)
@@ -135,42 +123,6 @@ class Offers:
     offers: tuple[Offer, ...]
     refused: tuple[tuple[Part, str], ...] = ()
     notes: tuple[str, ...] = ()
-
-
-def dated_sheets(folder: Path) -> tuple[list[DatedSheet], list[str]]:
-    """A supplier's received sheets by date, and notes on files passed over.
-
-    Raises BadInput where two whole sheets, or two updates, carry one date.
-    """
-    sheets: dict[tuple[date, bool], Path] = {}
-    notes, faults = [], []
-    for path in sorted(folder.iterdir()) if folder.is_dir() else []:
-        if path.name.startswith((".", "~$")) or not path.is_file():
-            continue
-        try:
-            day = date.fromisoformat(path.name[:10])
-        except ValueError:
-            day = None
-        if day is None or path.suffix.lower() not in ENDINGS:
-            notes.append(f"{shown(path)} was passed over: its name does not begin with a date and end as a sheet's")
-            continue
-        update = re.search(r"(?<![^\W_])update(?![^\W_])", path.stem[10:], re.IGNORECASE) is not None
-        if (day, update) in sheets:
-            both = f"{sheets[day, update].name} and {path.name}"
-            faults.append(TwoSheetsOneDay(file=shown(folder), place=day.isoformat(), found=both))
-        sheets[day, update] = path
-    if faults:
-        raise BadInput(faults)
-    return [DatedSheet(day, update, path) for (day, update), path in sorted(sheets.items())], notes
-
-
-def sheets_in_force(sheets: Iterable[DatedSheet], day: date) -> list[DatedSheet]:
-    """The newest whole sheet up to a day, and the updates from its date on, in order."""
-    until = [sheet for sheet in sheets if sheet.day <= day]
-    whole = [sheet for sheet in until if not sheet.update]
-    if not whole:
-        return []
-    return [whole[-1], *(sheet for sheet in until if sheet.update and sheet.day >= whole[-1].day)]
 
 
 def mark_of_siblings(sheet: PriceSheet, others: Iterable[PriceSheet]) -> str:

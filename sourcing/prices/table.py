@@ -11,14 +11,15 @@ from typing import Any
 
 from sourcing.faults import Fault, TwoPrices, UnreadCell, UnreadPrice, UnreadRow
 from sourcing.partnumber import PartNumber, canonical
-from sourcing.prices.amounts import AMOUNT, Unread, amount_of, decided_mark, number_of
+from sourcing.prices.amounts import Unread, amount_of, decided_mark, number_of
+from sourcing.prices.asides import TOTAL, is_aside, looks_like_header, repeats, shape
 from sourcing.prices.cells import COUNT_WORDS, NO_STOCK, count_of, date_order, day_of, days_of, spelt_of
 from sourcing.prices.grid import Cell, CellError, Grid
 from sourcing.prices.header import Header, header_at
 from sourcing.prices.layout import Layout
 from sourcing.prices.rows import PriceBreak, PriceRow, Table
 from sourcing.prices.settled import Found, counted_price
-from sourcing.prices.words import currency_named, folded, meaning
+from sourcing.prices.words import currency_named, folded
 
 _NOWHERE = 1_000_000  # the column of a field that a table lacks
 
@@ -133,7 +134,7 @@ class _TableReader:
         spelt = spelt_of(self._cell(cells, "part_number"))
         if not spelt and "quantity" in self.header.columns and self._cell(cells, "quantity") != "":
             spelt = self.last_number
-        if spelt and _TOTAL.fullmatch(spelt):
+        if spelt and TOTAL.fullmatch(spelt):
             return True
         price_cell = self._cell(cells, "price")
         price = amount_of(price_cell, self.marks.get(self.header.columns.get("price", -1), ""))
@@ -147,7 +148,7 @@ class _TableReader:
         ):
             self._take(number, cells, spelt, price if isinstance(price, Decimal) else None, steps, values, bad)
             return True
-        return self._none_of_ours(number, cells, spelt, price, bool(steps or values or bad))
+        return self._unpriced(number, cells, spelt, price, bool(steps or values or bad))
 
     def _values(self, number: int, cells: list[Cell]) -> tuple[dict[int, Decimal], dict[str, Any], list[Fault]]:
         steps: dict[int, Decimal] = {}
@@ -224,43 +225,24 @@ class _TableReader:
         price, column = self.header.columns.get("price", _NOWHERE), self.header.columns["part_number"]
         for cells in self.below[:2000]:
             if column < len(cells) and price < len(cells) and cells[price] != "" and isinstance(cells[column], str):
-                shapes.add(_shape(str(cells[column])))
+                shapes.add(shape(str(cells[column])))
         return shapes
 
-    def _none_of_ours(self, number: int, cells: list[Cell], spelt: str, price: object, stated: bool) -> bool:
-        """A row without a price: heading, total, footnote or repeated header, or a fault. False: another header."""
+    def _unpriced(self, number: int, cells: list[Cell], spelt: str, price: object, stated: bool) -> bool:
+        """A row without a price: none of our business, or a fault. False: it is perhaps another header."""
         price_cell = self._cell(cells, "price")
-        filled = [cell for cell in cells if cell != "" and str(cell).strip()]
-        texts = [str(cell).strip() for cell in filled]
-        alone = len(set(texts)) == 1 and isinstance(filled[0], str) and not isinstance(filled[0], CellError)
-        like_a_number = bool(spelt) and re.search(r"\d", spelt) is not None and _shape(spelt) in self.shapes
-        if not filled or (alone and not like_a_number and not AMOUNT.fullmatch(texts[0])):
+        bare = price_cell == "" and not stated
+        if is_aside(cells, spelt, bare, self.shapes) or repeats(self.header, cells):
             return True
-        if self._repeats_header(cells) or _TOTAL.fullmatch(texts[0]):
-            return True
-        wordy = spelt.endswith(":") or not re.search(r"\d", spelt)
-        if spelt and wordy and price_cell == "" and not stated and _shape(spelt) not in self.shapes:
-            return True  # a heading or a footnote that goes over several cells
-        if self._looks_like_header(cells):
+        if looks_like_header(cells):
             return False
         if spelt:
             expected = str(price) if isinstance(price, Unread) else ""
             self.found.note(UnreadPrice(**self._at(number, "price"), found=_seen(price_cell), expected=expected), spelt)
         else:
+            texts = [str(cell).strip() for cell in cells if str(cell).strip()]
             self.found.note(UnreadRow(sheet=self.grid.sheet, row=number, found=" | ".join(texts)[:120]))
         return True
-
-    def _repeats_header(self, cells: Sequence[Cell]) -> bool:
-        used = [*self.header.columns.values(), *self.header.breaks.values()]
-        said = [
-            (folded(str(cells[column])), folded(self.header.title(column))) for column in used if column < len(cells)
-        ]
-        same = [cell for cell, title in said if cell == title]
-        return len(same) >= max(2, len(used) - 1)
-
-    def _looks_like_header(self, cells: Sequence[Cell]) -> bool:
-        fields = {meaning(cell)[0] for cell in cells if type(cell) is str and len(cell) <= 60 and meaning(cell)[1] == 3}
-        return "part_number" in fields and "price" in fields
 
     def _other_header(self, at: int, cells: Sequence[Cell]) -> Header | None:
         other = header_at(self.grid.rows, at, self.layout)
@@ -269,18 +251,6 @@ class _TableReader:
         for name, choices in other.unclear.items():
             self.found.ask(self.grid.sheet, other.row, name, choices)
         return None
-
-
-_TOTAL = re.compile(
-    r"(?:(?:grand|sub|sous|net)[ -]?)?(?:totals?|totale|totaal|summe|gesamt(?:summe)?|zwischensumme|somme|suma|razem|toplam|"
-    r"итого|всего|всього)\b(?:[ :]*(?:net|netto|of|amount|price|prices|items|parts|rows|value|excl\w*|incl\w*|vat|tax|"
-    r"[A-Z]{3}|[\d.,:-]+)\b\.?)*[ :.]*",
-    re.IGNORECASE,
-)
-
-
-def _shape(spelt: str) -> str:
-    return re.sub(r"A+", "A", re.sub(r"9+", "9", re.sub(r"[^\W\d_]", "A", re.sub(r"\d", "9", spelt.strip()))))
 
 
 def _seen(cell: Cell) -> str:

@@ -259,9 +259,7 @@ def draw_task(book: Book, n: int) -> Table:
 def draw_suppliers(book: Book) -> list[Table]:
     """Two or three suppliers, one of them abroad at times."""
     count = book.random.randint(2, 3)
-    return [
-        draw_supplier(book, f"s{n}", "CAD" if n == 1 and book.chance(0.6) else None) for n in range(count)
-    ]
+    return [draw_supplier(book, f"s{n}", "CAD" if n == 1 and book.chance(0.6) else None) for n in range(count)]
 
 
 def draw_supplier(book: Book, code: str, currency: str | None) -> Table:
@@ -383,9 +381,7 @@ def write_sheets(book: Book, supplier: Table, folder: Path) -> None:
     in_force = book.date - dt.timedelta(days=random.choice([0, 1, 30]))
     write_sheet(book, folder / f"{in_force - dt.timedelta(days=60)}", scaled(rows, "3"), style)
     if book.chance(0.5):  # an update that the sheet in force has overtaken
-        write_sheet(
-            book, folder / f"{in_force - dt.timedelta(days=9)}-UPDATE", scaled(rows[:2], "0.01"), style
-        )
+        write_sheet(book, folder / f"{in_force - dt.timedelta(days=9)}-UPDATE", scaled(rows[:2], "0.01"), style)
     late = random.sample(rows, min(len(rows), 2)) if book.chance(0.5) else []
     added = late[:1] if len(late) > 1 else []
     before = [row if row not in late else scaled([row], "1.7")[0] for row in rows if row not in added]
@@ -398,7 +394,9 @@ def write_sheets(book: Book, supplier: Table, folder: Path) -> None:
         write_sheet(book, folder / f"{book.date} Update 2", late, style)
     if book.chance(0.5):
         write_sheet(book, folder / f"{book.date + dt.timedelta(days=2)}", scaled(rows, "0.1"), style)
-    lately = {path.suffix for path in folder.iterdir() if in_force.isoformat() <= path.name[:10] <= book.date.isoformat()}
+    lately = {
+        path.suffix for path in folder.iterdir() if in_force.isoformat() <= path.name[:10] <= book.date.isoformat()
+    }
     if ".tsv" in lately and ".csv" not in lately:  # tabs prove no decimal mark, and two rows of 52.765 may not either
         supplier["sheet"] = {"decimal": "."}
 

@@ -84,7 +84,7 @@ def test_whole_numbers_are_read_back_whole() -> None:
 
 
 def test_a_time_limit_gives_what_is_known_and_no_more() -> None:
-    model = build(hard(8, 6, 8)).model
+    model = build(hard(12, 6, 10)).model
     solved = solve(model, Effort(seconds=0.3))
     assert solved.outcome in (Outcome.STOPPED, Outcome.UNKNOWN)
     if solved.values is None:
