@@ -172,10 +172,16 @@ def loaded(*arguments: str, cwd: Path) -> tuple[int, set[str]]:
 
 
 def test_help_loads_neither_pandas_nor_pulp(tmp_path: Path) -> None:
-    for arguments in (("--help",), ("quote", "--help"), ("--version",)):
+    for arguments in (("--help",), ("quote", "--help")):
         code, names = loaded(*arguments, cwd=tmp_path)
         assert code == 0
         assert names & {"pandas", "pulp", "numpy", "highspy", "openpyxl", "xlsxwriter"} == set(), arguments
+
+
+def test_the_version_is_told_without_loading_anything(tmp_path: Path) -> None:
+    code, names = loaded("--version", cwd=tmp_path)
+    assert code == 0
+    assert names & {"pandas", "pulp", "pydantic"} == set()
 
 
 def test_a_quote_with_its_workbook_loads_no_pandas(tmp_path: Path) -> None:

@@ -132,7 +132,7 @@ def declare(model: pulp.LpProblem, problem: Problem) -> Variables:
     for i, position in enumerate(problem.positions):
         for j, design in enumerate(problem.domains[position]):
             v.holds[position, design] = v.yes(f"holds_{i}_{j}")
-        if position in problem.keepable:
+        if problem.keepable.get(position) in problem.domains[position]:
             v.keeps[position] = v.yes(f"keeps_{i}")
     _offers(v)
     _orders(v)
