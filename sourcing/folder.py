@@ -73,8 +73,11 @@ class Folder:
 
     def problems(self, path: Path) -> list[Problem]:
         """A job's sealed problems, one for each setting that it leaves possible."""
-        job = self.read_job(path)
+        return self.problems_of(self.read_job(path), shown(path))
+
+    def problems_of(self, job: Job, file: str) -> list[Problem]:
+        """The same for a job at hand; `file` is how its faults name it."""
         family, parts = self.family(job.job.family)
-        settings = settings_of(job, family, shown(path))
+        settings = settings_of(job, family, file)
         offers = self.prices.in_force(job.job.date, parts)
         return [seal(job, family, self.shop, self.terms, offers, setting) for setting in settings]

@@ -45,7 +45,9 @@ def test_yen_and_dinars_come_into_cents() -> None:
     assert convert(1005, "KWD", Decimal("3.26")) == 328
 
 
-@pytest.mark.parametrize(("cents", "written"), [(0, "0.00"), (5, "0.05"), (-5, "-0.05"), (-12345, "-123.45"), (100, "1.00")])
+@pytest.mark.parametrize(
+    ("cents", "written"), [(0, "0.00"), (5, "0.05"), (-5, "-0.05"), (-12345, "-123.45"), (100, "1.00")]
+)
 def test_cents_are_written_with_two_decimals(cents: int, written: str) -> None:
     assert text(cents) == written
     assert str(decimal(cents)) == written

@@ -9,14 +9,29 @@ from hypothesis import strategies as st
 from sourcing.partnumber import PartNumber, canonical
 
 
-@pytest.mark.parametrize("typed", ["ab 12-34", "AB1234", "Ab-12-34", "ab\u00a01234", "AB12\u201134", "AB12\u201334", "AB12\u221234", "\uff21\uff221234", " ab1234 "])
+@pytest.mark.parametrize(
+    "typed",
+    [
+        "ab 12-34",
+        "AB1234",
+        "Ab-12-34",
+        "ab\u00a01234",
+        "AB12\u201134",
+        "AB12\u201334",
+        "AB12\u221234",
+        "\uff21\uff221234",
+        " ab1234 ",
+    ],
+)
 def test_case_blanks_and_dashes_make_no_difference(typed: str) -> None:
     assert canonical(typed) == "AB1234"
     assert PartNumber(typed) == PartNumber("ab-1234")
     assert hash(PartNumber(typed)) == hash(PartNumber("ab-1234"))
 
 
-@pytest.mark.parametrize(("one", "other"), [("00123", "123"), ("12.3", "123"), ("12/3", "123"), ("12_3", "123"), ("O0", "00")])
+@pytest.mark.parametrize(
+    ("one", "other"), [("00123", "123"), ("12.3", "123"), ("12/3", "123"), ("12_3", "123"), ("O0", "00")]
+)
 def test_zeros_dots_and_slashes_do(one: str, other: str) -> None:
     assert PartNumber(one) != PartNumber(other)
 

@@ -81,6 +81,18 @@ def _compare(
     raise typer.Exit(compare_job(job, catalogs, part, low, high, as_json))
 
 
+@app.command("trend")
+def _trend(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="A job file.")],
+    catalogs: Catalogs = Path("catalogs"),
+    as_json: Annotated[bool, typer.Option("--json", help="Print one object.")] = False,
+) -> None:
+    """Replay a job at every date on which prices changed, and say when the choice turned."""
+    from sourcing.cli.trend import trend_of
+
+    raise typer.Exit(trend_of(job, catalogs, as_json))
+
+
 def main() -> None:
     """The `sourcing` command; the only place that turns what went wrong into exit codes."""
     for stream in (sys.stdout, sys.stderr):

@@ -166,6 +166,12 @@ class PriceRecord:
             if stray.is_dir() and stray.name not in suppliers:
                 self.notes.append(f"{shown(stray)} was passed over: suppliers.toml has no such supplier")
 
+    def days(self) -> list[date]:
+        """Every date of a sheet from the first whole one on."""
+        whole = [sheet.day for sheets in self.sheets.values() for sheet in sheets if not sheet.update]
+        every = {sheet.day for sheets in self.sheets.values() for sheet in sheets}
+        return sorted(day for day in every if whole and day >= min(whole))
+
     def in_force(self, day: date, parts: Sequence[Part]) -> Offers:
         """Offers for `parts` on a day.
 

@@ -5,12 +5,12 @@ from __future__ import annotations
 from random import Random
 
 import pytest
-from book.books import all_combinations, broken, random_book, settings, valid
 from hypothesis import given
 from hypothesis import settings as law
 from hypothesis import strategies as st
 from program.tiny import family_of
 
+from book.books import all_combinations, broken, random_book, settings, valid
 from sourcing.book.family import NONE, Family
 from sourcing.book.fitting import Fitting, fitting_of, reasons_against
 from sourcing.book.rules import Setting, Table, applies, asked, tables

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -188,7 +189,9 @@ def test_json_says_nothing_where_there_is_no_answer(name: str, counter: Counter,
 
 @pytest.mark.parametrize("file", [SHOP, SUPPLIERS, BOOK, PARTS, JOB])
 @pytest.mark.parametrize("encoding", ["utf-16", "utf-32", "cp1252", "cp037"])
-def test_a_file_in_a_wrong_encoding_is_named_with_its_line(file: str, encoding: str, counter: Counter, sourcing: Run) -> None:
+def test_a_file_in_a_wrong_encoding_is_named_with_its_line(
+    file: str, encoding: str, counter: Counter, sourcing: Run
+) -> None:
     path = counter.folder / file
     path.write_bytes((path.read_text(encoding="utf-8") + "# é\n").encode(encoding, errors="replace"))
     before = counter.files()
@@ -241,7 +244,9 @@ def test_an_empty_family_folder_is_a_family_that_is_not_there(counter: Counter, 
 
 
 @pytest.mark.parametrize("left", ["nothing", "an empty folder", "empty folders of suppliers"])
-@pytest.mark.xfail(strict=True, reason="a shop without one price sheet is told as an impossible job, code 3; it is a missing sheet")
+@pytest.mark.xfail(
+    strict=True, reason="a shop without one price sheet is told as an impossible job, code 3; it is a missing sheet"
+)
 def test_a_shop_without_any_price_sheet_is_a_fault(left: str, counter: Counter, sourcing: Run) -> None:
     sheets = counter.catalogs / "price-sheets"
     shutil.rmtree(sheets)
@@ -254,14 +259,13 @@ def test_a_shop_without_any_price_sheet_is_a_fault(left: str, counter: Counter, 
     assert "price-sheets" in lines[0]
 
 
-def test_a_supplier_without_a_sheet_is_said_of_each_part_that_only_it_has(counter: Counter, sourcing: Run) -> None:
-    """Where nobody else sells what is needed, the reasons name the supplier whose sheet is missing."""
-    for supplier in ("harbour", "tallow", "saltpan", "birkental"):
-        shutil.rmtree(counter.catalogs / "price-sheets" / supplier)
-    counter.add(counter.job, "")
-    counter.change(counter.job, "[limits]", '[limits]\nrequire = ["plate-4"]')
+def test_a_supplier_without_a_sheet_is_said(counter: Counter, sourcing: Run) -> None:
+    """A supplier may send no sheet: the others are bought from, and the answer says what could not be looked at."""
+    shutil.rmtree(counter.catalogs / "price-sheets" / "quarry")
     said = sourcing("quote", JOB, "--json")
-    assert said.code == 3
+    assert said.code == 0
+    says = [reason["says"] for reason in json.loads(said.out)["reasons"]]
+    assert any("QB-1200" in words and "no whole price sheet of Quarry Bend Exchange" in words for words in says)
 
 
 @pytest.mark.parametrize("kind", ["whole", "update"])
@@ -273,21 +277,25 @@ def test_two_sheets_of_one_day_are_a_fault(kind: str, counter: Counter, sourcing
     assert "quarry" in lines[0] and "one whole sheet and one update a day" in lines[0]
 
 
-@pytest.mark.parametrize("price", ["-269.00", "($269.00)", "269-", "0.00", "$99999999999.00", "1e12", "free", "ask", "#N/A"])
-def test_a_negative_or_absurd_price_is_never_bought_at_and_its_row_is_said(price: str, counter: Counter, sourcing: Run) -> None:
+@pytest.mark.parametrize(
+    "price", ["-269.00", "($269.00)", "269-", "0.00", "$99999999999.00", "1e12", "free", "ask", "#N/A"]
+)
+def test_a_negative_or_absurd_price_is_never_bought_at_and_its_row_is_said(
+    price: str, counter: Counter, sourcing: Run
+) -> None:
     """The sheet is the supplier's: one row of it stops no quote, but the number cannot be bought and the answer says so."""
     counter.change(counter.folder / QUARRY, "$269.00", f'"{price}"')
     said = sourcing("quote", JOB, "--json")
     assert said.code == 0, said
-    assert "QB-1200" not in said.out.partition('"notes"')[0]
-    assert "2026-03-09.csv, row 4" in said.out
+    answer = json.loads(said.out)
+    assert "QB-1200" not in [purchase["part_number"] for purchase in answer["purchases"]]
+    told = [*answer["notes"], *(reason["says"] for reason in answer["reasons"])]
+    assert any("2026-03-09.csv, row 4" in words for words in told)
 
 
 def test_all_faults_of_a_file_are_told_at_once(counter: Counter, sourcing: Run) -> None:
-    for old, new in [("block-a", "block-z"), ("body-1", "body-9")]:
-        counter.change(counter.book, f'["{old}", ', f'["{new}", ') if old == "block-a" else counter.change(
-            counter.book, f'when = {{body = ["{old}"', f'when = {{body = ["{new}"'
-        )
+    counter.change(counter.book, '["block-a", "plate-1"]', '["block-z", "plate-1"]')
+    counter.change(counter.book, 'when = {body = ["body-1"', 'when = {body = ["body-9"')
     counter.change(counter.book, 'to = "2001-02"', 'to = "2001-05"')
     counter.change(counter.book, 'code = "jumper-r"', 'code = "jumper-s"')
     told = "\n".join(check(sourcing("quote", JOB), counter, counter.files()))
@@ -341,7 +349,9 @@ def test_a_fault_of_shape_hides_no_other(
     assert len(check(sourcing("quote", JOB), counter, counter.files())) >= 2
 
 
-@pytest.mark.xfail(strict=True, reason="the fault names the supplier, not the rows; a long parts.csv is searched by hand")
+@pytest.mark.xfail(
+    strict=True, reason="the fault names the supplier, not the rows; a long parts.csv is searched by hand"
+)
 def test_a_number_listed_twice_is_named_by_its_row(counter: Counter, sourcing: Run) -> None:
     counter.change(counter.parts, "harbour,0041102,", "harbour,00411-01,")
     lines = check(sourcing("quote", JOB), counter, counter.files())
@@ -355,7 +365,9 @@ def test_what_was_expected_is_said_in_the_trades_words(counter: Counter, sourcin
     assert "Decimal(" not in lines[0] and "input should" not in lines[0]
 
 
-@pytest.mark.xfail(strict=True, reason="the end of the calendar is reached while counting working days: a defect of the tool, code 1")
+@pytest.mark.xfail(
+    strict=True, reason="the end of the calendar is reached while counting working days: a defect of the tool, code 1"
+)
 @pytest.mark.parametrize("day", ["9999-12-31", "9999-12-30"])
 def test_a_date_at_the_end_of_the_calendar_is_a_fault(day: str, counter: Counter, sourcing: Run) -> None:
     counter.change(counter.job, "date = 2026-03-24", f"date = {day}")

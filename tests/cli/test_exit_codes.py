@@ -32,13 +32,19 @@ def test_a_job_gives_its_code_and_tells_it_in_words(code: int, counter: Counter,
     told = {0: "proven", 3: "IMPOSSIBLE", 5: "OPEN"}
     assert said.out == "" if code == 2 else told[code] in said.out
     assert bool(said.err) == (code == 2)
-    assert counter.files() & {"reports/exact-block/quote.xlsx"} == ({"reports/exact-block/quote.xlsx"} if code == 0 else set())
+    assert counter.files() & {"reports/exact-block/quote.xlsx"} == (
+        {"reports/exact-block/quote.xlsx"} if code == 0 else set()
+    )
 
 
 @pytest.mark.parametrize(
-    "codes", [c for n in (2, 3, 4) for c in itertools.combinations(JOBS, n)], ids=lambda codes: "-".join(map(str, codes))
+    "codes",
+    [c for n in (2, 3, 4) for c in itertools.combinations(JOBS, n)],
+    ids=lambda codes: "-".join(map(str, codes)),
 )
-def test_of_several_the_first_of_1_2_3_5_wins_in_any_order(codes: tuple[int, ...], counter: Counter, sourcing: Run) -> None:
+def test_of_several_the_first_of_1_2_3_5_wins_in_any_order(
+    codes: tuple[int, ...], counter: Counter, sourcing: Run
+) -> None:
     expected = next((code for code in (1, 2, 3, 5) if code in codes), 0)
     assert sourcing("quote", "--json", *paths(*codes)).code == expected
     assert sourcing("quote", "--json", *paths(*reversed(codes))).code == expected

@@ -80,7 +80,14 @@ def test_the_fields_are_those_of_the_contract(answer: dict[str, Any]) -> None:
 def test_a_plan_has_all_totals_and_they_add_up(answer: dict[str, Any]) -> None:
     if answer["status"] != "proven":
         assert answer["combination"] == answer["totals"] == {}
-        assert answer["purchases"] == answer["freight"] == answer["core_returns"] == answer["tasks"] == answer["kept"] == []
+        assert (
+            answer["purchases"]
+            == answer["freight"]
+            == answer["core_returns"]
+            == answer["tasks"]
+            == answer["kept"]
+            == []
+        )
         return
     assert set(answer["totals"]) == TOTALS
     assert all(is_money(value) for value in answer["totals"].values())

@@ -90,7 +90,9 @@ def mangle(random: Random, path: Path) -> None:
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_a_mangled_folder_is_answered_or_its_fault_named(seed: int, counter: Counter, sourcing: Callable[..., Said]) -> None:
+def test_a_mangled_folder_is_answered_or_its_fault_named(
+    seed: int, counter: Counter, sourcing: Callable[..., Said]
+) -> None:
     random = Random(seed)
     jobs = sorted((counter.folder / "scenarios").glob("*.toml"))
     files = [*sorted(counter.catalogs.rglob("*.toml")), *sorted(counter.catalogs.rglob("*.csv"))]

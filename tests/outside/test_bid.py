@@ -68,7 +68,12 @@ def write_shop(bids: Mapping[str, Segments], breaks: str, pieces: int, folder: P
         above = 1 if breaks == "incremental" else 0
         steps = [str(int(segment["qmin"]) + above) + "+" for segment in segments[1:]]
         header = ["Part Number", "Price", "Stock", "Min Qty", *steps]
-        first = [f"PIECE-{vendor}", amount(segments[0]["price"]), segments[-1]["qmax"], max("1", segments[0]["qmin"], key=int)]
+        first = [
+            f"PIECE-{vendor}",
+            amount(segments[0]["price"]),
+            segments[-1]["qmax"],
+            max("1", segments[0]["qmin"], key=int),
+        ]
         sheet = catalogs / "price-sheets" / vendor / "2026-01-02.csv"
         sheet.parent.mkdir(parents=True)
         with sheet.open("w", encoding="utf-8", newline="") as file:

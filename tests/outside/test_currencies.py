@@ -48,7 +48,10 @@ def test_halves_go_up_as_the_decimal_module_rounds_them(amount: Decimal, digits:
     assert half_up(Fraction(amount), digits) == half_up(amount, digits)
 
 
-@given(st.decimals(0, 10**8, allow_nan=False, allow_infinity=False, places=4), st.sampled_from(["USD", "JPY", "KWD", "CLF"]))
+@given(
+    st.decimals(0, 10**8, allow_nan=False, allow_infinity=False, places=4),
+    st.sampled_from(["USD", "JPY", "KWD", "CLF"]),
+)
 def test_an_amount_is_rounded_to_its_own_smallest_coin(amount: Decimal, currency: str) -> None:
     digits = get_currency_precision(currency)
     assert to_minor(amount, currency) == int(amount.quantize(Decimal(1).scaleb(-digits), ROUND_HALF_UP).scaleb(digits))

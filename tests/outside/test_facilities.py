@@ -69,7 +69,11 @@ def amount(cost: Decimal, more: int = 0) -> str:
 def write_shop(instance: Instance, folder: Path) -> Path:
     """Write an instance as catalogs and a job; returns the job."""
     catalogs = folder / "catalogs"
-    book = ['format = 1', '[family]\ncode = "sites"\nname = "Sites"', '[[era]]\ncode = "e"\nname = "e"\nfrom = "2000-01"']
+    book = [
+        "format = 1",
+        '[family]\ncode = "sites"\nname = "Sites"',
+        '[[era]]\ncode = "e"\nname = "e"\nfrom = "2000-01"',
+    ]
     parts, terms = [["supplier", "part_number", "fills", "condition"]], []
     for c in range(len(instance.serving)):
         lead = "\nlead = true" if c == 0 else ""

@@ -229,7 +229,9 @@ def quoted(tmp_path: Path) -> Quote:
         (catalogs / "price-sheets" / "counter").mkdir(parents=True, exist_ok=True)
         asked = {**PRICES, **(prices or {})}
         (catalogs / "shop.toml").write_text('currency = "USD"\n', encoding="utf-8")
-        (catalogs / "suppliers.toml").write_text('[[supplier]]\ncode = "counter"\nname = "Over the counter"\n', encoding="utf-8")
+        (catalogs / "suppliers.toml").write_text(
+            '[[supplier]]\ncode = "counter"\nname = "Over the counter"\n', encoding="utf-8"
+        )
         (catalogs / "unnamed" / "interchange.toml").write_text(told, encoding="utf-8")
         parts = [f"counter,N-{design},{design},reman" for design in asked]
         rows = [f"N-{design},{price}" for design, price in asked.items()]

@@ -36,7 +36,9 @@ def test_a_letter_stands_for_its_year_and_for_none_but_every_thirtieth_after_it(
     assert list(years) == sorted(years, reverse=True)
 
 
-@pytest.mark.parametrize(("letter", "both"), [("A", (2010, 1980)), ("B", (2011, 1981)), ("L", (2020, 1990)), ("P", (2023, 1993))])
+@pytest.mark.parametrize(
+    ("letter", "both"), [("A", (2010, 1980)), ("B", (2011, 1981)), ("L", (2020, 1990)), ("P", (2023, 1993))]
+)
 def test_a_letter_of_the_second_round_is_either_of_two_years(letter: str, both: tuple[int, int]) -> None:
     assert model_years_of(vin(letter)) == both
 
@@ -44,7 +46,13 @@ def test_a_letter_of_the_second_round_is_either_of_two_years(letter: str, both: 
 def test_the_worked_example_of_the_check_digit_is_of_the_year_of_its_letter() -> None:
     """1M8GDM9AXKP042788, the number on which the check digit of 49 CFR 565.15 is usually shown (from memory): K."""
     number = "1M8GDM9AXKP042788"
-    values = dict(zip("ABCDEFGHJKLMNPRSTUVWXYZ", [1, 2, 3, 4, 5, 6, 7, 8, 1, 2, 3, 4, 5, 7, 9, 2, 3, 4, 5, 6, 7, 8, 9], strict=True))
+    values = dict(
+        zip(
+            "ABCDEFGHJKLMNPRSTUVWXYZ",
+            [1, 2, 3, 4, 5, 6, 7, 8, 1, 2, 3, 4, 5, 7, 9, 2, 3, 4, 5, 6, 7, 8, 9],
+            strict=True,
+        )
+    )
     weights = [8, 7, 6, 5, 4, 3, 2, 10, 0, 9, 8, 7, 6, 5, 4, 3, 2]
     rest = sum(w * values.get(c, int(c) if c.isdigit() else 0) for w, c in zip(weights, number, strict=True)) % 11
     assert number[8] == "0123456789X"[rest] == "X"
@@ -56,7 +64,10 @@ def test_letters_that_the_rule_leaves_out_tell_no_year(letter: str) -> None:
     assert model_years_of(vin(letter)) == ()
 
 
-@pytest.mark.parametrize("wrong", ["", "0ZZAA11A1AA00001", "0ZZAA11A1AA0000011", "0ZZAA11A1IA000001", "0ZZAA11A1OA000001", "0ZZ AA11A1A00001"])
+@pytest.mark.parametrize(
+    "wrong",
+    ["", "0ZZAA11A1AA00001", "0ZZAA11A1AA0000011", "0ZZAA11A1IA000001", "0ZZAA11A1OA000001", "0ZZ AA11A1A00001"],
+)
 def test_what_is_no_vin_tells_no_year(wrong: str) -> None:
     assert model_years_of(wrong) == ()
 

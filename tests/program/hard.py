@@ -5,7 +5,6 @@ from __future__ import annotations
 from random import Random
 
 from program.tiny import sold, tiny
-
 from sourcing.problem import Problem
 
 

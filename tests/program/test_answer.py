@@ -7,10 +7,10 @@ from dataclasses import replace
 
 import pulp
 import pytest
+
 from program.hard import hard
 from program.test_solver import Impatient, small
 from program.tiny import sold, tiny
-
 from sourcing.faults import OurFault
 from sourcing.plan import Plan, Status, breaches
 from sourcing.problem import Problem
@@ -78,7 +78,7 @@ def test_the_other_solver_is_asked_last(monkeypatch: pytest.MonkeyPatch) -> None
     def tampered(solved: Solved, effort: Effort) -> Solved:
         if effort.engine == "cbc" or solved.values is None:
             return solved
-        return replace(solved, values={name: 0.0 for name in solved.values})
+        return replace(solved, values=dict.fromkeys(solved.values, 0.0))
 
     scripted(monkeypatch, tampered)
     plan = answer(small())

@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pulp
 import pytest
-from program.tiny import Table, chosen, sold, tiny
 
+from program.tiny import Table, chosen, sold, tiny
 from sourcing.plan import Plan, Status, breaches, price
 from sourcing.problem import Problem
 from sourcing.program import rules

@@ -6,9 +6,9 @@ import threading
 
 import pulp
 import pytest
+
 from program.hard import hard
 from program.tiny import sold, tiny
-
 from sourcing.problem import Problem
 from sourcing.program import solver
 from sourcing.program.build import build

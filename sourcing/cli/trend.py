@@ -1,0 +1,98 @@
+"""`sourcing trend`: the job at each date on which a price sheet changed."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator, Sequence
+from datetime import date
+from pathlib import Path
+from typing import Any
+
+import typer
+
+from sourcing.cli import Exit
+from sourcing.decision.trend import Moment, trend
+from sourcing.faults import BadInput, MissingFile, shown
+from sourcing.folder import Folder
+from sourcing.job import Job
+from sourcing.money import text
+from sourcing.plan import Plan
+from sourcing.prices.cache import Cache
+from sourcing.problem import Problem
+from sourcing.program.answer import answer
+
+BAR = 40
+
+
+def trend_of(path: Path, catalogs: Path, as_json: bool) -> Exit:
+    """Replay one job over the record of prices."""
+    if not path.is_file():
+        raise BadInput([MissingFile(file=shown(path), expected="a job file", remedy="Correct the name.")])
+    folder = Folder(catalogs, Cache())
+    job = folder.read_job(path)
+    days = folder.prices.days()
+    if not days:
+        where = shown(catalogs / "price-sheets")
+        raise BadInput([MissingFile(file=where, expected="a dated price sheet", remedy="File one there.")])
+    moments = trend(_replayed(folder, job, days, shown(path)), _cost_only)
+    if as_json:
+        typer.echo(json.dumps({"job": job.number, "minimise": job.job.minimise, "dates": [_record(m) for m in moments]}))
+    else:
+        typer.echo("\n".join(_told(job, moments)))
+    return Exit.PROVEN if any(moment.best for moment in moments) else Exit.IMPOSSIBLE
+
+
+def _cost_only(problem: Problem) -> Plan:
+    return answer(problem, ties=False)
+
+
+def _replayed(folder: Folder, job: Job, days: Sequence[date], file: str) -> Iterator[tuple[date, Problem]]:
+    """The job moved to each day, a promise moved with it; where something is left open, its first possibility."""
+    for day in days:
+        need_by = job.job.need_by and job.job.need_by + (day - job.job.date)
+        moved = job.model_copy(update={"job": job.job.model_copy(update={"date": day, "need_by": need_by})})
+        yield day, folder.problems_of(moved, file)[0]
+
+
+def _record(moment: Moment) -> dict[str, Any]:
+    return {
+        "date": moment.day.isoformat(),
+        "design": moment.best.design if moment.best else None,
+        "cost": text(moment.best.plan.cost) if moment.best else None,
+        "turned": moment.turned,
+        "routes": [
+            {
+                "design": route.design,
+                "exact": route.exact,
+                "status": route.plan.status.value,
+                "cost": text(route.plan.cost) if route.plan.choice else None,
+            }
+            for route in moment.routes
+        ],
+        "moved": [
+            {
+                "supplier": move.supplier,
+                "part_number": move.part_number,
+                "from": None if move.before_cents is None else text(move.before_cents),
+                "to": None if move.after_cents is None else text(move.after_cents),
+            }
+            for move in moment.moved
+        ],
+    }
+
+
+def _told(job: Job, moments: Sequence[Moment]) -> Iterator[str]:
+    yield f"Job {job.number} at each date on which a price sheet changed (minimised: {job.job.minimise})"
+    most = max((route.plan.cost for m in moments for route in m.routes if route.plan.choice), default=1)
+    for moment in moments:
+        yield ""
+        yield f"{moment.day.isoformat()}" + ("  THE CHOICE TURNED" if moment.turned else "")
+        if moment.best is None:
+            yield "  no plan"
+        for route in moment.routes:
+            if route.plan.choice is not None:
+                bar = "#" if route is moment.best else "-"
+                length = max(1, round(BAR * max(0, route.plan.cost) / max(1, most)))
+                yield f"  {route.design:<16}{text(route.plan.cost):>12}  {bar * length}"
+        if moment.turned:
+            yield from (f"  moved: {move}" for move in moment.moved[:12])

@@ -1,0 +1,205 @@
+"""A job sealed with its book and its offers: what can be bought, kept and sent back, and why the rest cannot."""
+
+from __future__ import annotations
+
+from datetime import date
+from typing import Any
+
+import pytest
+from program.tiny import sold, tiny
+
+from sourcing.book.rules import Setting
+from sourcing.problem import Problem
+
+
+def refusals(problem: Problem) -> list[str]:
+    return [reason.says for reason in problem.refusals]
+
+
+def blocks(**row: Any) -> dict[str, Any]:
+    return sold("s", "A", "block-1", 10, **row)
+
+
+def block(row: dict[str, Any] | None = None, **sections: Any) -> Problem:
+    return tiny(["block"], ["block-1"], [row or blocks()], **sections)
+
+
+REFUSED: dict[str, tuple[Problem, str]] = {
+    "expired": (block(blocks(valid_until=date(2026, 3, 1))), "its price held until 2026-03-01"),
+    "out of stock": (block(blocks(stock=0)), "it is out of stock"),
+    "too little stock": (block(blocks(stock=1, pack=2)), "1 in stock, but the smallest quantity sold is 2"),
+    "supplier not named": (block(limits={"suppliers": ["t"]}), "limits suppliers does not name its supplier"),
+    "supplier avoided": (block(limits={"avoid_suppliers": ["s"]}), "limits avoid_suppliers names its supplier"),
+    "condition": (block(limits={"conditions": ["reman", "used"]}), "it is new; limits conditions allows reman, used"),
+    "no condition": (block(limits={"conditions": []}), "it is new; limits conditions allows nothing"),
+    "warranty": (block(blocks(warranty_months=3), limits={"min_warranty_months": 12}),
+                 "3 months of warranty; the job asks for 12"),
+    "too late": (block(blocks(lead_days=2), job={"need_by": "2026-03-03"}),
+                 "it would be here on 2026-03-04, after 2026-03-03"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("why", REFUSED)
+def test_a_part_that_cannot_be_bought_says_why(why: str) -> None:
+    problem, says = REFUSED[why]
+    assert refusals(problem) == [f"s A (block-1): {says}"]
+    assert problem.lines == ()
+    assert problem.fitting is None
+
+
+def test_the_last_day_of_a_price_still_counts() -> None:
+    assert len(block(blocks(valid_until=date(2026, 3, 2))).lines) == 1
+
+
+def test_a_part_in_time_by_one_of_two_modes_is_bought_by_that_one() -> None:
+    modes = {"s": {"freight": [{"mode": "ground", "days": 5}, {"mode": "air", "days": 1}]}}
+    problem = block(suppliers=modes, job={"need_by": "2026-03-03"})
+    assert [line.mode.mode for line in problem.lines] == ["air"]
+    assert refusals(problem) == []
+
+
+@pytest.mark.parametrize("first", ["ground", "air"])
+def test_a_part_too_late_by_every_mode_names_the_earliest_day(first: str) -> None:
+    days = {"ground": 5, "air": 2}
+    modes = [{"mode": mode, "days": days[mode]} for mode in (first, *sorted(days.keys() - {first}))]
+    problem = block(suppliers={"s": {"freight": modes}}, job={"need_by": "2026-03-03"})
+    assert refusals(problem) == ["s A (block-1): it would be here on 2026-03-04, after 2026-03-03"]
+
+
+def test_the_order_of_offers_does_not_change_the_order_of_refusals() -> None:
+    rows = [sold("s", n, "block-1", 10, stock=0) for n in ("A", "B", "C")]
+    assert refusals(tiny(["block"], ["block-1"], rows)) == refusals(tiny(["block"], ["block-1"], rows[::-1]))
+
+
+# What blocks a job
+
+
+def blocked(problem: Problem) -> list[str]:
+    assert problem.fitting is None
+    return [reason.says for reason in problem.blocked]
+
+
+def two(offers: str = "block-1 block-2", rules: Any = (), **sections: Any) -> Problem:
+    rows = [sold("s", design, design, 10) for design in offers.split()]
+    return tiny(["block", "plate"], ["block-1", "block-2", "plate-1"], [*rows, sold("s", "P", "plate-1", 5)],
+                rules=rules, **sections)  # fmt: skip
+
+
+def test_a_required_design_that_is_excluded_too_blocks_the_job() -> None:
+    problem = two(limits={"require": ["block-1"], "exclude": ["block-1"]})
+    assert blocked(problem) == ["the job requires block-1, and also excludes it or requires another in its place"]
+
+
+def test_two_required_designs_of_one_position_block_the_job() -> None:
+    problem = two(limits={"require": ["block-1", "block-2"]})
+    assert blocked(problem)[0] == "the job requires block-2, and also excludes it or requires another in its place"
+
+
+def test_a_required_design_of_another_era_says_so() -> None:
+    problem = tiny(["block"], [{"code": "block-1", "fitted": []}, "block-2"], [sold("s", "B", "block-2", 10)],
+                   limits={"require": ["block-1"]})  # fmt: skip
+    assert blocked(problem)[0] == "the job requires block-1"
+    assert blocked(problem)[1].startswith("block-1 does not belong in a unit of E")
+
+
+def test_excluding_every_design_blocks_the_job() -> None:
+    problem = two(limits={"exclude": ["block-1", "block-2"]})
+    assert blocked(problem) == ["the limits exclude every block that the unit could take"]
+
+
+def test_rules_that_meet_block_the_job_and_are_named() -> None:
+    problem = two(rules=[{"need": {"block": ["block-1"]}}, {"need": {"block": ["block-2"]}}, {"need": {"plate": ["plate-1"]}}])
+    assert blocked(problem) == ["no combination is valid in a unit of E", "reason 0", "reason 1"]
+
+
+def test_what_is_for_sale_but_does_not_go_together_blocks_the_job() -> None:
+    problem = two("block-2", rules=[{"when": {"plate": ["plate-1"]}, "need": {"block": ["block-1"]}}])
+    assert blocked(problem) == ["what can be had or kept does not go together (block: block-2; plate: plate-1)", "reason 0"]
+
+
+def test_a_design_that_cannot_be_had_is_gone_from_what_the_unit_can_hold() -> None:
+    assert two("block-2").domains == {"block": ("block-2",), "plate": ("plate-1",)}
+
+
+def test_a_rule_that_can_no_longer_bite_is_gone_before_any_program_is_built() -> None:
+    problem = two("block-2", rules=[{"when": {"block": ["block-1"]}, "need": {"plate": ["plate-1"]}}])
+    assert problem.fitting is not None and problem.fitting.tables == ()
+
+
+# Kept parts and cores
+
+
+def found(**sections: Any) -> Problem:
+    design = {"code": "block-1", "marks": {"holes": 7}}
+    other = {"code": "block-2", "marks": {"holes": 7}}
+    return tiny([{"code": "block", "may_keep": sections.pop("may_keep", True)}], [design, other], [blocks()], **sections)
+
+
+def test_a_kept_part_is_under_no_limit_of_what_is_bought() -> None:
+    problem = found(found={"block": "block-1"}, limits={"keep": ["block"], "conditions": [], "min_warranty_months": 99})
+    assert problem.keepable == {"block": "block-1"}
+    assert problem.fitting is not None
+
+
+KEPT: dict[str, tuple[dict[str, Any], str]] = {
+    "nothing found": ({"limits": {"keep": ["block"]}}, "keep: no block was found that could be kept"),
+    "by the book": ({"found": {"block": "block-1"}, "limits": {"keep": ["block"]}, "may_keep": False},
+                    "keep: the found block never goes back in, by the book"),
+    "two candidates": ({"found": {"block": {"holes": 7}}, "limits": {"keep": ["block"]}},
+                       "keep: the found block can be block-1, block-2; a part that is kept must be known as exactly one"),
+}  # fmt: skip
+
+
+@pytest.mark.parametrize("why", KEPT)
+def test_a_part_that_cannot_be_kept_is_passed_over_and_said(why: str) -> None:
+    sections, says = KEPT[why]
+    problem = found(**sections)
+    assert problem.keepable == {}
+    assert says in problem.notes
+
+
+def test_a_part_that_never_goes_back_in_may_still_be_a_core() -> None:
+    assert found(found={"block": "block-1"}, limits={"keep": ["block"]}, may_keep=False).cores == {"block": "block-1"}
+
+
+def test_an_excluded_part_is_not_kept() -> None:
+    problem = found(found={"block": "block-2"}, limits={"keep": ["block"], "exclude": ["block-2"]})
+    assert (problem.keepable, problem.cores) == ({}, {"block": "block-2"})
+
+
+def test_cores_are_every_found_part_or_those_that_are_named() -> None:
+    assert found(found={"block": "block-1"}).cores == {"block": "block-1"}
+    assert found(found={"block": "block-1"}, limits={"cores": []}).cores == {}
+    nothing = found(limits={"cores": ["block"]})
+    assert nothing.cores == {} and "cores: nothing was found at block" in nothing.notes
+    unsure = found(found={"block": {"holes": 7}})
+    assert unsure.cores == {}
+    assert "the core at block can be block-1, block-2: identify it to get its core charge back" in unsure.notes
+
+
+# Facts and works
+
+
+def test_only_the_works_of_the_setting_are_carried_over() -> None:
+    tasks = [{"hours": 1, "when": {"lever": ["tap"]}}, {"hours": 1, "when": {"era": ["e"], "vehicle_era": ["e"]}},
+             {"hours": 1, "when": {"block": ["block-1"]}, "replacing": ["block"]}]  # fmt: skip
+    facts = [{"code": "lever", "ask": "?", "values": ["gate", "tap"]}]
+    made = tiny(["block"], ["block-1"], [blocks()], tasks=tasks, facts=facts, setting=Setting("e", None, {"lever": "gate"}))
+    assert [work.code for work in made.works] == ["t2"]
+    (work,) = made.works
+    assert work.due({"block": "block-1"}, ["block"]) and not work.due({"block": "block-1"}, [])
+
+
+def test_holding_a_position_narrows_a_new_problem_and_leaves_the_old_one() -> None:
+    problem = two()
+    held = problem.holding("block", "block-2")
+    assert held.domains["block"] == ("block-2",)
+    assert problem.domains["block"] == ("block-1", "block-2")
+    assert problem.holding("block", "block-9").fitting is None
+
+
+def test_room_on_the_shelf_is_that_of_the_scarcest_design() -> None:
+    problem = tiny(["block", "plate"], ["block-1", "plate-1"],
+                   [sold("s", "K", "block-1 + plate-1 + plate-1", 10), sold("s", "B", "block-1", 9), sold("s", "P", "plate-1", 9)],
+                   wanted=[{"design": "block-1", "pieces": 5, "worth": 1}, {"design": "plate-1", "pieces": 5, "worth": 1}])  # fmt: skip
+    assert {o.part.number.spelt: problem.shelf_room(o) for o in problem.offers} == {"K": 2, "B": 5, "P": 5}
