@@ -74,7 +74,9 @@ class Problem:
     `fitting` is None where the book and the limits leave no combination; `blocked` says why.
     `found` are the designs that each found part can be (empty: nothing found); `keepable` and `cores` the design of a
     found part that may go back in, or back to a supplier. `lines` are all that can be bought in time. `asked` gives, for
-    an offer, how many pieces must be paid at its first price (a question about that price; no job asks it).
+    an offer, how many pieces must be paid at its first price; `using` offers that must fill a position; `told`
+    combinations that an answer must differ from; `ceilings` the most that comebacks or cash may come to, in cents. These
+    four are questions that a decision asks; no job does.
     """
 
     job: Job
@@ -93,6 +95,9 @@ class Problem:
     refusals: tuple[Reason, ...]
     notes: tuple[str, ...]
     asked: Mapping[int, int] = field(default_factory=dict)
+    using: tuple[int, ...] = ()
+    told: tuple[Mapping[str, str], ...] = ()
+    ceilings: Mapping[str, int] = field(default_factory=dict)
 
     @property
     def minimise(self) -> str:
@@ -146,6 +151,18 @@ class Problem:
     def buying(self, offer: int, base_pieces: int) -> Problem:
         """The same problem in which exactly so many pieces of an offer are paid at its first price."""
         return replace(self, asked={**self.asked, offer: base_pieces})
+
+    def filled_by(self, offer: int) -> Problem:
+        """The same problem in which an offer must fill some position."""
+        return replace(self, using=(*self.using, offer))
+
+    def unlike(self, combination: Mapping[str, str]) -> Problem:
+        """The same problem without one combination."""
+        return replace(self, told=(*self.told, combination))
+
+    def below(self, total: str, cents: int) -> Problem:
+        """The same problem in which `comebacks` or `cash` come to at most so much."""
+        return replace(self, ceilings={**self.ceilings, total: cents})
 
     def within(self, workdays: int) -> Problem:
         """The same problem in which everything must be here after so many working days."""

@@ -39,7 +39,19 @@ ONLY = {
 }
 # What a folder must not know of, directly.
 BLIND = {
-    "sourcing.book": ("prices", "problem", "plan", "program", "decision", "quote", "cli", "folder", "job", "shop", "terms"),
+    "sourcing.book": (
+        "prices",
+        "problem",
+        "plan",
+        "program",
+        "decision",
+        "quote",
+        "cli",
+        "folder",
+        "job",
+        "shop",
+        "terms",
+    ),
     "sourcing.prices": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "job"),
     "sourcing.job": ("prices", "problem", "plan", "program", "decision", "quote", "cli", "folder"),
     "sourcing.problem": ("plan", "program", "decision", "quote", "cli", "folder"),
@@ -48,7 +60,18 @@ BLIND = {
     "sourcing.decision": ("program", "quote", "cli", "folder"),
     "sourcing.quote": ("program", "cli", "folder"),
     "sourcing.folder": ("plan", "program", "decision", "quote", "cli"),
-    "sourcing.faults": ("book", "prices", "problem", "plan", "program", "decision", "quote", "cli", "folder", "reading"),
+    "sourcing.faults": (
+        "book",
+        "prices",
+        "problem",
+        "plan",
+        "program",
+        "decision",
+        "quote",
+        "cli",
+        "folder",
+        "reading",
+    ),
 }
 
 
@@ -134,7 +157,11 @@ def test_no_module_is_too_long_to_read() -> None:
     assert {name: lines for name, lines in long.items() if lines > 900} == {}
 
 
-FAULTS = [thing for thing in vars(faults).values() if isinstance(thing, type) and issubclass(thing, Fault) and thing is not Fault]
+FAULTS = [
+    thing
+    for thing in vars(faults).values()
+    if isinstance(thing, type) and issubclass(thing, Fault) and thing is not Fault
+]
 
 
 @pytest.mark.parametrize("kind", FAULTS, ids=lambda kind: kind.code)

@@ -137,7 +137,11 @@ def test_core_charges_are_paid_for_every_piece() -> None:
 
 
 def test_labour_is_rounded_for_each_task_at_what_an_hour_costs_the_shop() -> None:
-    tasks = [{"hours": "0.35", "cost": "1.50"}, {"hours": "0.35", "replacing": ["block"]}, {"hours": 9, "when": {"era": ["e"]}, "replacing": []}]
+    tasks = [
+        {"hours": "0.35", "cost": "1.50"},
+        {"hours": "0.35", "replacing": ["block"]},
+        {"hours": 9, "when": {"era": ["e"]}, "replacing": []},
+    ]
     # 0.35 x 33.50 = 11.725 -> 11.73; with 1.50: 13.225 -> 13.23; the third replaces nothing.
     assert one(10, tasks=tasks, shop={"labour_rate": 90, "labour_cost": "33.5"}).labour == 13_23 + 11_73
 
@@ -198,13 +202,25 @@ def test_the_shelf_counts_pieces_that_no_position_uses_up_to_what_is_wanted() ->
 
 
 def test_the_jobs_wanted_list_replaces_the_shops_and_other_families_are_passed_over() -> None:
-    shop = {"wanted": [{"design": "block-1", "pieces": 1, "worth": 5}, {"design": "elsewhere", "pieces": 1, "worth": 9}]}
+    shop = {
+        "wanted": [{"design": "block-1", "pieces": 1, "worth": 5}, {"design": "elsewhere", "pieces": 1, "worth": 9}]
+    }
     assert one(10, 2, shop=shop).shelf == 5_00
     assert one(10, 2, shop=shop, wanted=[]).shelf == 0
 
 
 def test_the_three_sums_are_sums_of_their_parts() -> None:
-    totals = Totals(parts=1, core_charges=2, core_credit=4, freight=8, core_return=16, labour=32, comebacks=64, waiting=128, shelf=256)
+    totals = Totals(
+        parts=1,
+        core_charges=2,
+        core_credit=4,
+        freight=8,
+        core_return=16,
+        labour=32,
+        comebacks=64,
+        waiting=128,
+        shelf=256,
+    )
     assert (totals.cash, totals.landed, totals.whole) == (11, 23, -9)
 
 
@@ -287,7 +303,8 @@ TAMPERED: dict[str, tuple[Callable[[Problem], Choice], str]] = {
     "a part kept that may not": (lambda p: sound(p, kept=["screen", "plate"], fills={"block": "A"}),
                                  "plate keeps a part that may not go back in"),
     "a part that is another design": (lambda p: sound(p, fills={"block": "B", "plate": "B"}), "B is no block-1"),
-    "a condition that the position bars": (lambda p: sound(p, combination={**SOUND, "body": "body-1"}, buys={"A": 2, "B": 1, "D": 1},
+    "a condition that the position bars": (lambda p: sound(p, combination={**SOUND, "body": "body-1"},
+                                                           buys={"A": 2, "B": 1, "D": 1},
                                                            fills={"block": "A", "plate": "B", "body": "D"}),
                                            "D is used, which body does not take"),
     "a broken pack": (lambda p: sound(p, buys={"A": 1, "B": 1}), "1 of A is no whole line"),

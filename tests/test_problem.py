@@ -108,13 +108,18 @@ def test_excluding_every_design_blocks_the_job() -> None:
 
 
 def test_rules_that_meet_block_the_job_and_are_named() -> None:
-    problem = two(rules=[{"need": {"block": ["block-1"]}}, {"need": {"block": ["block-2"]}}, {"need": {"plate": ["plate-1"]}}])
+    problem = two(
+        rules=[{"need": {"block": ["block-1"]}}, {"need": {"block": ["block-2"]}}, {"need": {"plate": ["plate-1"]}}]
+    )
     assert blocked(problem) == ["no combination is valid in a unit of E", "reason 0", "reason 1"]
 
 
 def test_what_is_for_sale_but_does_not_go_together_blocks_the_job() -> None:
     problem = two("block-2", rules=[{"when": {"plate": ["plate-1"]}, "need": {"block": ["block-1"]}}])
-    assert blocked(problem) == ["what can be had or kept does not go together (block: block-2; plate: plate-1)", "reason 0"]
+    assert blocked(problem) == [
+        "what can be had or kept does not go together (block: block-2; plate: plate-1)",
+        "reason 0",
+    ]
 
 
 def test_a_design_that_cannot_be_had_is_gone_from_what_the_unit_can_hold() -> None:
@@ -132,7 +137,9 @@ def test_a_rule_that_can_no_longer_bite_is_gone_before_any_program_is_built() ->
 def found(**sections: Any) -> Problem:
     design = {"code": "block-1", "marks": {"holes": 7}}
     other = {"code": "block-2", "marks": {"holes": 7}}
-    return tiny([{"code": "block", "may_keep": sections.pop("may_keep", True)}], [design, other], [blocks()], **sections)
+    return tiny(
+        [{"code": "block", "may_keep": sections.pop("may_keep", True)}], [design, other], [blocks()], **sections
+    )
 
 
 def test_a_kept_part_is_under_no_limit_of_what_is_bought() -> None:
@@ -184,7 +191,9 @@ def test_only_the_works_of_the_setting_are_carried_over() -> None:
     tasks = [{"hours": 1, "when": {"lever": ["tap"]}}, {"hours": 1, "when": {"era": ["e"], "vehicle_era": ["e"]}},
              {"hours": 1, "when": {"block": ["block-1"]}, "replacing": ["block"]}]  # fmt: skip
     facts = [{"code": "lever", "ask": "?", "values": ["gate", "tap"]}]
-    made = tiny(["block"], ["block-1"], [blocks()], tasks=tasks, facts=facts, setting=Setting("e", None, {"lever": "gate"}))
+    made = tiny(
+        ["block"], ["block-1"], [blocks()], tasks=tasks, facts=facts, setting=Setting("e", None, {"lever": "gate"})
+    )
     assert [work.code for work in made.works] == ["t2"]
     (work,) = made.works
     assert work.due({"block": "block-1"}, ["block"]) and not work.due({"block": "block-1"}, [])
@@ -200,6 +209,7 @@ def test_holding_a_position_narrows_a_new_problem_and_leaves_the_old_one() -> No
 
 def test_room_on_the_shelf_is_that_of_the_scarcest_design() -> None:
     problem = tiny(["block", "plate"], ["block-1", "plate-1"],
-                   [sold("s", "K", "block-1 + plate-1 + plate-1", 10), sold("s", "B", "block-1", 9), sold("s", "P", "plate-1", 9)],
-                   wanted=[{"design": "block-1", "pieces": 5, "worth": 1}, {"design": "plate-1", "pieces": 5, "worth": 1}])  # fmt: skip
+                   [sold("s", "K", "block-1 + plate-1 + plate-1", 10), sold("s", "B", "block-1", 9),
+                    sold("s", "P", "plate-1", 9)],
+                   wanted=[{"design": design, "pieces": 5, "worth": 1} for design in ("block-1", "plate-1")])  # fmt: skip
     assert {o.part.number.spelt: problem.shelf_room(o) for o in problem.offers} == {"K": 2, "B": 5, "P": 5}

@@ -34,7 +34,9 @@ from sourcing.settings import settings_of
 SEEDS = range(1000, 1160)  # two jobs each; other seeds than those on which the witnesses are compared with each other
 OTHER_WITNESSES = range(1000, 1032)
 SECOND_OPINION = range(1000, 1020)
-LAWS = settings(max_examples=12, deadline=None, derandomize=True, database=None, suppress_health_check=list(HealthCheck))
+LAWS = settings(
+    max_examples=12, deadline=None, derandomize=True, database=None, suppress_health_check=list(HealthCheck)
+)
 seeds = st.integers(2000, 9999)
 
 

@@ -73,12 +73,16 @@ def _compare(
     ] = None,
     low: Annotated[str | None, typer.Option("--from", help="Lowest price studied, in the supplier's currency.")] = None,
     high: Annotated[str | None, typer.Option("--to", help="Highest price studied.")] = None,
+    why_not: Annotated[
+        str | None, typer.Option(metavar="X", help="A design or SUPPLIER/PART_NUMBER: the best plan with it.")
+    ] = None,
+    best: Annotated[int, typer.Option(min=0, max=100, help="How many of the best plans to show.")] = 0,
     as_json: Annotated[bool, typer.Option("--json", help="Print one object.")] = False,
 ) -> None:
     """Compare routes: the exact block or a substitute with its plate, and the price at which the choice turns."""
     from sourcing.cli.compare import compare_job
 
-    raise typer.Exit(compare_job(job, catalogs, part, low, high, as_json))
+    raise typer.Exit(compare_job(job, catalogs, part, low, high, why_not, best, as_json))
 
 
 @app.command("trend")

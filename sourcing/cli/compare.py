@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
-from datetime import date
+from collections.abc import Iterator
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 
@@ -13,44 +12,71 @@ import typer
 from sourcing.cli import Exit
 from sourcing.cli.screen import told_causes
 from sourcing.decision.break_even import BreakEven, around, break_even
-from sourcing.decision.frontier import by_ready_day
+from sourcing.decision.others import with_design, with_part
 from sourcing.decision.possibilities import answer_all
-from sourcing.decision.routes import Comparison, causes, compare
+from sourcing.decision.routes import Comparison, Route, causes
+from sourcing.decision.study import Study, study
 from sourcing.faults import BadInput, BadValue, MissingFile, UnknownName, shown
 from sourcing.folder import Folder
 from sourcing.money import text, to_minor
 from sourcing.partnumber import PartNumber
 from sourcing.plan import Plan, Status
 from sourcing.prices.cache import Cache
+from sourcing.prices.offers import Offer
 from sourcing.problem import Problem
 from sourcing.program.answer import answer
-from sourcing.quote.comparison import break_even_record, comparison_record
+from sourcing.quote.charge import charge
+from sourcing.quote.comparison import break_even_record, own, study_record
 from sourcing.quote.record import record
 
 CODES = {Status.PROVEN: Exit.PROVEN, Status.IMPOSSIBLE: Exit.IMPOSSIBLE}
 
 
 def compare_job(
-    job: Path, catalogs: Path, part: str | None, low: str | None, high: str | None, as_json: bool
+    job: Path,
+    catalogs: Path,
+    part: str | None,
+    low: str | None,
+    high: str | None,
+    why_not: str | None,
+    wanted: int,
+    as_json: bool,
 ) -> Exit:
     """Compare the routes of one job."""
     if not job.is_file():
         raise BadInput([MissingFile(file=shown(job), expected="a job file", remedy="Correct the name.")])
-    problems = Folder(catalogs, Cache()).problems(job)
-    answered = answer_all(problems, answer)
+    answered = answer_all(Folder(catalogs, Cache()).problems(job), answer)
     plan = answered.plan
     if plan.status == Status.OPEN:
         typer.echo(json.dumps(record(answered)) if as_json else "\n".join(r.says for r in plan.reasons))
         return Exit.UNPROVEN
     problem = plan.problem
-    comparison = compare(problem, answer)
-    frontier = by_ready_day(problem, _cost_only)
-    turns = _turns(problem, plan, part, low, high)
+    turns = tuple(_turns(problem, plan, part, low, high))
+    instead = _instead(problem, why_not) if why_not else None
+    seen = study(plan, turns, instead, wanted, answer, _cost_only)
     if as_json:
-        typer.echo(json.dumps(comparison_record(comparison, turns, frontier), ensure_ascii=False))
+        typer.echo(json.dumps(study_record(seen), ensure_ascii=False))
     else:
-        typer.echo("\n".join(_told(comparison, turns, frontier)))
+        typer.echo("\n".join(_told(seen)))
     return CODES.get(plan.status, Exit.UNPROVEN)
+
+
+def _instead(problem: Problem, asked: str) -> Plan:
+    """The best plan with what --why-not names: a design, or SUPPLIER/PART_NUMBER."""
+    if asked in problem.family.design:
+        return with_design(problem, asked, answer)
+    return with_part(problem, _offer(problem, asked, "--why-not").id, answer)
+
+
+def _offer(problem: Problem, asked: str, option: str) -> Offer:
+    supplier, _, number = asked.partition("/")
+    for offer in problem.offers:
+        if offer.supplier == supplier and offer.part.number == PartNumber(number):
+            return offer
+    known = ", ".join(f"{o.supplier}/{o.part.number}" for o in problem.offers)
+    barred = [r.says for r in problem.refusals if supplier in r.says and PartNumber(r.code) == PartNumber(number)]
+    found = f'"{asked}"' + (f" ({barred[0]})" if barred else "")
+    raise BadInput([UnknownName(place=option, found=found, expected=f"a part that can be bought: {known}")])
 
 
 def _cost_only(problem: Problem) -> Plan:
@@ -61,14 +87,8 @@ def _turns(problem: Problem, plan: Plan, part: str | None, low: str | None, high
     if part is None:
         found = around(problem, plan, _cost_only)
         return [found] if found else []
-    supplier, _, number = part.partition("/")
-    offer = next(
-        (o for o in problem.offers if o.supplier == supplier and o.part.number == PartNumber(number)), None
-    )
-    if offer is None:
-        known = ", ".join(f"{o.supplier}/{o.part.number}" for o in problem.offers)
-        raise BadInput([UnknownName(place="--part", found=f'"{part}"', expected=f"a part that can be bought: {known}")])
-    currency = problem.terms[supplier].currency
+    offer = _offer(problem, part, "--part")
+    currency = problem.terms[offer.supplier].currency
     now = offer.steps[0].minor
     first = _minor("--from", low, currency, max(1, now // 2))
     last = _minor("--to", high, currency, now * 2)
@@ -89,37 +109,76 @@ def _minor(option: str, said: str | None, currency: str, otherwise: int) -> int:
     return to_minor(amount, currency)
 
 
-def _told(
-    comparison: Comparison, turns: Sequence[BreakEven], frontier: Sequence[tuple[date | None, Plan]]
-) -> Iterator[str]:
-    family = comparison.problem.family
-    job = comparison.problem.job
-    yield f"Job {job.number}, {family.family.name}: routes by {family.lead.name.lower()}, cheapest first"
-    cheapest = comparison.cheapest
+def _told(seen: Study) -> Iterator[str]:
+    comparison = seen.comparison
+    problem = comparison.problem
+    family = problem.family
+    yield f"Job {problem.job.number}, {family.family.name}: routes by {family.lead.name.lower()}, cheapest first"
     for route in comparison.routes:
-        kind = "exact" if route.exact else "substitute"
         yield ""
-        if route.plan.choice is None or cheapest is None:
-            yield f"  {family.name_of(route.design)} ({kind}): no plan"
-            yield from (f"    - {reason.says}" for reason in route.reasons[:4])
-            continue
-        advice = "   <- recommended" if route.design == comparison.recommended else ""
-        yield f"  {family.name_of(route.design)} ({kind}): {text(route.plan.cost)}{advice}"
-        if route is not cheapest:
-            told = told_causes(causes(route.plan, cheapest.plan))
-            yield f"    {text(route.plan.cost - cheapest.plan.cost)} dearer: {told}"
-        here = route.plan.last_arrival.isoformat() if route.plan.last_arrival else "nothing to wait for"
-        yield f"    all here {here}; cash now {text(route.plan.totals.cash)}; " + (
-            f"expected comebacks {text(route.plan.totals.comebacks)}"
-        )
-        yield f"    {', '.join(f'{p} {d}' for p, d in route.plan.choice.combination.items())}"
-    for found in turns:
+        yield from _told_route(comparison, route)
+    for found in seen.turns:
         yield ""
         yield from _told_turns(found, family.lead.code)
+    if seen.instead is not None:
+        yield ""
+        yield f"Instead: {_told_instead(seen.instead, seen.plan)}"
+    if seen.best:
+        yield ""
+        yield "The best plans, each another combination"
+        for plan in seen.best:
+            yield f"  {text(plan.cost):>12}  {_parts(plan)}"
+    if seen.asks:
+        yield ""
+        yield f"To telephone from: the price at which each other {family.lead.name.lower()} would win this job"
+        for ask in seen.asks:
+            currency = problem.terms[ask.offer.supplier].currency
+            wins = "loses at any price" if ask.wins_at_minor is None else f"wins at {own(ask.wins_at_minor, currency)}"
+            now = own(ask.offer.steps[0].minor, currency)
+            yield f"  {ask.offer.supplier} {ask.offer.part.number}: now {now} {currency}, {wins}"
     yield ""
     yield "Cost against the day on which everything is here"
-    for day, plan in frontier:
+    for day, plan in seen.by_day:
         yield f"  {day.isoformat() if day else 'nothing bought':<14}{text(plan.cost):>12}"
+    for total, points in (("comebacks", seen.by_comebacks), ("cash", seen.by_cash)):
+        yield f"Cost against {'expected comebacks' if total == 'comebacks' else 'cash now'}"
+        for plan in points:
+            yield f"  {text(plan.totals.of(total)):>14}{text(plan.cost):>12}"
+
+
+def _parts(plan: Plan) -> str:
+    return ", ".join(f"{p} {d}" for p, d in plan.choice.combination.items()) if plan.choice else "no plan"
+
+
+def _told_instead(instead: Plan, plan: Plan) -> str:
+    if instead.choice is None or plan.choice is None:
+        return "there is no valid plan with it"
+    more = instead.cost - plan.cost
+    if not more:
+        return f"{text(instead.cost)}, as the plan that was chosen ({_parts(instead)})"
+    return f"{text(instead.cost)} ({_parts(instead)}): {told_causes(causes(instead, plan))}: {text(more)} dearer"
+
+
+def _told_route(comparison: Comparison, route: Route) -> Iterator[str]:
+    name = comparison.problem.family.name_of(route.design)
+    kind = "exact" if route.exact else "substitute"
+    cheapest = comparison.cheapest
+    if route.plan.choice is None or cheapest is None:
+        yield f"  {name} ({kind}): no plan"
+        yield from (f"    - {reason.says}" for reason in route.reasons[:4])
+        return
+    marks = [word for word, holds in (("cheapest", route is cheapest),
+                                      ("recommended", route.design == comparison.recommended)) if holds]  # fmt: skip
+    yield f"  {name} ({kind}): {text(route.plan.cost)}" + (f"   <- {', '.join(marks)}" if marks else "")
+    if route.plan.cost > cheapest.plan.cost:
+        told = told_causes(causes(route.plan, cheapest.plan))
+        yield f"    {text(route.plan.cost - cheapest.plan.cost)} dearer: {told}"
+    here = route.plan.last_arrival.isoformat() if route.plan.last_arrival else "nothing to wait for"
+    comebacks, cash = text(route.plan.totals.comebacks), text(route.plan.totals.cash)
+    yield f"    all here {here}; cash now {cash}; expected comebacks {comebacks}"
+    paid = charge(route.plan)
+    yield f"    to the customer {text(paid.total_cents)}, margin {text(paid.margin_cents)}"
+    yield f"    {_parts(route.plan)}"
 
 
 def _told_turns(found: BreakEven, lead: str) -> Iterator[str]:

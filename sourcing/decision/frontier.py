@@ -1,4 +1,4 @@
-"""Cost against the day on which everything is here: every point proven, dominated points left out."""
+"""Cost against the ready day, against expected comebacks, against cash: proven points, dominated ones left out."""
 
 from __future__ import annotations
 
@@ -23,3 +23,28 @@ def by_ready_day(problem: Problem, answer: Answer) -> list[tuple[date | None, Pl
         if plan.choice is not None and (not points or plan.cost < points[-1][1].cost):
             points.append((plan.last_arrival, plan))
     return points
+
+
+def by_total(problem: Problem, total: str, answer: Answer) -> list[Plan]:
+    """Plans that trade cost for less `total` ("comebacks" or "cash"), from the cheapest plan to the least total.
+
+    Each next plan is the cheapest whose total is at least a cent lower (the epsilon-constraint method: Haimes, Lasdon
+    and Wismer, IEEE Transactions on Systems, Man and Cybernetics 1(3), 1971); one that an equally dear plan beats goes.
+    """
+    points: list[Plan] = []
+    plan = answer(problem)
+    while plan.choice is not None:
+        if points and points[-1].cost == plan.cost:
+            points.pop()
+        points.append(plan)
+        plan = answer(problem.below(total, plan.totals.of(total) - 1))
+    return points
+
+
+def soonest(problem: Problem, answer: Answer) -> Plan | None:
+    """The cheapest of the plans that are here first; the end of the frontier by ready day."""
+    for wait in sorted({0, *(line.workdays for line in problem.lines)}):
+        plan = answer(problem.within(wait))
+        if plan.choice is not None:
+            return plan
+    return None

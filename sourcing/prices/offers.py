@@ -183,10 +183,10 @@ class PriceRecord:
         refused: list[tuple[Part, str]] = []
         notes = list(self.notes)
         faults: list[Fault] = []
-        for code, sheets in chosen.items():
+        for code, sheets in sorted(chosen.items()):  # sorted, so that the order of rows in no file changes an answer
             supplier = self._suppliers[code]
             rows = self._laid_over(supplier, [(dated, read[dated.path]) for dated in sheets], faults)
-            mine = [part for part in parts if part.supplier == code]
+            mine = sorted((part for part in parts if part.supplier == code), key=lambda part: part.number.canonical)
             for part in mine:
                 row = rows.pop(part.number.canonical, None)
                 if isinstance(row, tuple):
@@ -194,7 +194,7 @@ class PriceRecord:
                     offers.append(offer)
                 else:
                     refused.append((part, self._why_no_price(part, row, bool(sheets))))
-            unnamed = [str(row[0].part_number) for row in rows.values() if isinstance(row, tuple)]
+            unnamed = sorted(str(row[0].part_number) for row in rows.values() if isinstance(row, tuple))
             if unnamed:
                 listed = ", ".join(unnamed[:12]) + (", ..." if len(unnamed) > 12 else "")
                 notes.append(f"{supplier.name}: {len(unnamed)} priced numbers that parts.csv does not name: {listed}")

@@ -10,12 +10,16 @@ from sourcing.program.variables import Variables
 
 def cost(v: Variables) -> pulp.LpAffineExpression:
     """The figure that the job minimises: cash; landed = cash and cores; whole = landed and what follows from it."""
-    total = parts(v) + core_charges(v) + freight(v)
+    total = cash(v)
     if v.problem.minimise != "cash":
         total += core_return(v) - core_credit(v)
     if v.problem.minimise == "whole":
         total += labour(v) + comebacks(v) + waiting(v) - shelf(v)
     return total
+
+
+def cash(v: Variables) -> pulp.LpAffineExpression:
+    return parts(v) + core_charges(v) + freight(v)
 
 
 def parts(v: Variables) -> pulp.LpAffineExpression:

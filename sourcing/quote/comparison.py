@@ -2,76 +2,113 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
-from datetime import date
 from typing import Any
 
 from sourcing.decision.break_even import BreakEven, cost_at
-from sourcing.decision.routes import Comparison, causes
+from sourcing.decision.others import Ask
+from sourcing.decision.routes import Route, causes
+from sourcing.decision.study import Study
 from sourcing.money import minor_digits, text
 from sourcing.plan import Plan
+from sourcing.problem import Problem
+from sourcing.quote.charge import charge
 from sourcing.quote.record import plan_record, reason_record
 
 
-def comparison_record(
-    comparison: Comparison, turns: Sequence[BreakEven], frontier: Sequence[tuple[date | None, Plan]]
-) -> dict[str, Any]:
-    """The object of one job: its routes, the one recommended, break-even pieces, the frontier."""
+def study_record(study: Study) -> dict[str, Any]:
+    """The object of one job: its routes, the one recommended, break-even pieces, asks, frontiers."""
+    comparison = study.comparison
     problem = comparison.problem
     lead = problem.family.lead.code
     cheapest = comparison.cheapest
-    return {
+    said: dict[str, Any] = {
         "job": problem.job.number,
         "minimise": problem.minimise,
-        "routes": [
-            {
-                "design": route.design,
-                "exact": route.exact,
-                "status": route.plan.status.value,
-                "cost": text(route.plan.cost) if route.plan.choice else None,
-                "more": text(route.plan.cost - cheapest.plan.cost) if route.plan.choice and cheapest else None,
-                "causes": {k: text(c) for k, c in causes(route.plan, cheapest.plan).items()}
-                if route.plan.choice and cheapest
-                else {},
-                "arrives": route.plan.last_arrival.isoformat() if route.plan.last_arrival else None,
-                "plan": plan_record(route.plan) if route.plan.choice else None,
-                "reasons": [reason_record(reason) for reason in route.reasons],
-            }
-            for route in comparison.routes
-        ],
+        "routes": [_route_record(route, cheapest) for route in comparison.routes],
         "recommended": comparison.recommended,
         "cheapest": cheapest.design if cheapest else None,
-        "break_even": [break_even_record(found, lead) for found in turns],
+        "break_even": [break_even_record(found, lead) for found in study.turns],
+        "asks": [_ask_record(problem, ask) for ask in study.asks],
         "frontier": [
-            {
-                "arrives": day.isoformat() if day else problem.job.job.date.isoformat(),
-                "cost": text(plan.cost),
-                "design": plan.choice.combination[lead] if plan.choice else None,
-            }
-            for day, plan in frontier
+            {"arrives": (day or problem.job.job.date).isoformat(), "cost": text(plan.cost), "design": _lead_of(plan)}
+            for day, plan in study.by_day
         ],
+        "frontier_comebacks": [_point(plan, "comebacks") for plan in study.by_comebacks],
+        "frontier_cash": [_point(plan, "cash") for plan in study.by_cash],
     }
+    if study.best:
+        said["best"] = [{"cost": text(plan.cost), "plan": plan_record(plan)} for plan in study.best]
+    if study.instead is not None:
+        differences = causes(study.instead, study.plan) if study.instead.choice and study.plan.choice else {}
+        said["why_not"] = {
+            "status": study.instead.status.value,
+            "cost": text(study.instead.cost) if study.instead.choice else None,
+            "more": text(study.instead.cost - study.plan.cost) if differences else None,
+            "causes": {name: text(cents) for name, cents in differences.items()},
+            "plan": plan_record(study.instead) if study.instead.choice else None,
+        }
+    return said
+
+
+def _route_record(route: Route, cheapest: Route | None) -> dict[str, Any]:
+    told = route.plan.choice is not None and cheapest is not None
+    differences = causes(route.plan, cheapest.plan) if told and cheapest else {}
+    return {
+        "design": route.design,
+        "exact": route.exact,
+        "status": route.plan.status.value,
+        "cost": text(route.plan.cost) if told else None,
+        "more": text(route.plan.cost - cheapest.plan.cost) if told and cheapest else None,
+        "causes": {name: text(cents) for name, cents in differences.items()},
+        "arrives": route.plan.last_arrival.isoformat() if route.plan.last_arrival else None,
+        "price": text(charge(route.plan).total_cents) if told else None,
+        "margin": text(charge(route.plan).margin_cents) if told else None,
+        "plan": plan_record(route.plan) if told else None,
+        "reasons": [reason_record(reason) for reason in route.reasons],
+    }
+
+
+def _ask_record(problem: Problem, ask: Ask) -> dict[str, Any]:
+    part = ask.offer.part
+    currency = problem.terms[part.supplier].currency
+    return {
+        "supplier": part.supplier,
+        "part_number": part.number.spelt,
+        "currency": currency,
+        "price": own(ask.offer.steps[0].minor, currency),
+        "wins_at": None if ask.wins_at_minor is None else own(ask.wins_at_minor, currency),
+    }
+
+
+def _point(plan: Plan, total: str) -> dict[str, Any]:
+    return {total: text(plan.totals.of(total)), "cost": text(plan.cost), "design": _lead_of(plan)}
+
+
+def _lead_of(plan: Plan) -> str | None:
+    return plan.choice.combination[plan.problem.family.lead.code] if plan.choice else None
+
+
+def own(minor: int, currency: str) -> str:
+    """Smallest coins of a currency as an amount with its own decimals."""
+    digits = minor_digits(currency)
+    return f"{minor // 10**digits}.{minor % 10**digits:0{digits}d}" if digits else str(minor)
 
 
 def break_even_record(found: BreakEven, lead: str) -> dict[str, Any]:
     """The pieces of one studied price, in its supplier's currency."""
     part = found.offer.part
     problem = found.problem
-    digits = minor_digits(problem.terms[part.supplier].currency)
-
-    def own(minor: int) -> str:
-        return f"{minor / 10**digits:.{digits}f}" if digits else str(minor)
-
+    currency = problem.terms[part.supplier].currency
     return {
         "supplier": part.supplier,
         "part_number": part.number.spelt,
-        "price": own(found.offer.steps[0].minor),
-        "from": own(found.low),
-        "to": own(found.high),
+        "price": own(found.offer.steps[0].minor, currency),
+        "from": own(found.low, currency),
+        "to": own(found.high, currency),
         "pieces": [
             {
-                "from": own(piece.low),
-                "to": own(piece.high),
+                "from": own(piece.low, currency),
+                "to": own(piece.high, currency),
                 "design": piece.plan.choice.combination[lead] if piece.plan.choice else None,
                 "uses_part": piece.uses(found.offer.id),
                 "cost_at_from": text(cost_at(problem, piece, found.offer.id, piece.low)),

@@ -35,7 +35,13 @@ def random_book(random: Random) -> Family:
 def random_design(random: Random, position: str, code: str) -> Table:
     eras = [e for e in ERAS if random.random() < 0.8]
     fitted = eras[: random.randint(0, 2)]
-    return {"code": code, "position": position, "name": code, "fitted": fitted, "retrofits": [e for e in eras if e not in fitted]}
+    return {
+        "code": code,
+        "position": position,
+        "name": code,
+        "fitted": fitted,
+        "retrofits": [e for e in eras if e not in fitted],
+    }
 
 
 def some(random: Random, values: list[str]) -> list[str]:
@@ -74,7 +80,12 @@ def all_combinations(family: Family) -> Iterator[dict[str, str]]:
 
 
 def holds(when: Choice, setting: Setting, combination: Mapping[str, str]) -> bool:
-    known: dict[str, str | None] = {"era": setting.era, "vehicle_era": setting.vehicle_era, **setting.facts, **combination}
+    known: dict[str, str | None] = {
+        "era": setting.era,
+        "vehicle_era": setting.vehicle_era,
+        **setting.facts,
+        **combination,
+    }
     return all(known[key] in values for key, values in when.items())
 
 
@@ -88,9 +99,14 @@ def broken(rule: Rule, setting: Setting, combination: Mapping[str, str]) -> bool
         return all(combination[position] in values for position, values in rule.never.items())
     assert rule.allow is not None
     stands = [combination[position] for position in rule.allow.positions]
-    return not any(all(cell in ("*", value) for cell, value in zip(row, stands, strict=True)) for row in rule.allow.rows)
+    return not any(
+        all(cell in ("*", value) for cell, value in zip(row, stands, strict=True)) for row in rule.allow.rows
+    )
 
 
 def valid(family: Family, setting: Setting, combination: Mapping[str, str]) -> bool:
-    usable = (d == NONE or setting.era in (*family.design[d].fitted, *family.design[d].retrofits) for d in combination.values())
+    usable = (
+        d == NONE or setting.era in (*family.design[d].fitted, *family.design[d].retrofits)
+        for d in combination.values()
+    )
     return all(usable) and not any(broken(rule, setting, combination) for rule in family.rules)

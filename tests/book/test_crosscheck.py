@@ -23,13 +23,18 @@ SOUND: Table = {
         {"code": "e2", "name": "second", "from": "2005-07"},
     ],
     "fact": [{"code": "lever", "ask": "Which lever?", "values": ["gate", "tap"]}],
-    "position": [{"code": "block", "name": "Block", "lead": True}, {"code": "plate", "name": "Plate", "optional": True}],
+    "position": [
+        {"code": "block", "name": "Block", "lead": True},
+        {"code": "plate", "name": "Plate", "optional": True},
+    ],
     "mark": [{"code": "holes", "position": "block", "ask": "How many?", "values": [7, 8]}],
     "design": [
         {"code": "block-1", "position": "block", "name": "Block one", "fitted": ["e1"], "marks": {"holes": 7}},
         {"code": "plate-1", "position": "plate", "name": "Plate one", "fitted": ["e1", "e2"]},
     ],
-    "rule": [{"code": "r", "says": "why", "source": "invented", "when": {"lever": ["tap"]}, "need": {"plate": ["plate-1"]}}],
+    "rule": [
+        {"code": "r", "says": "why", "source": "invented", "when": {"lever": ["tap"]}, "need": {"plate": ["plate-1"]}}
+    ],
     "task": [{"code": "t", "name": "work", "when": {"block": ["block-1"]}, "replacing": ["plate"]}],
 }
 CORRECT = "Correct the name, or declare what it stands for."
@@ -221,7 +226,9 @@ def test_all_faults_of_a_book_are_told_at_once(tmp_path: Path, monkeypatch: pyte
     assert {fault.file for fault in raised.value.faults} == {"demo/interchange.toml"}
 
 
-def test_a_weight_finer_than_a_gram_and_a_rate_above_one_are_refused(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+def test_a_weight_finer_than_a_gram_and_a_rate_above_one_are_refused(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     monkeypatch.chdir(tmp_path)
     book = tmp_path / "demo" / "interchange.toml"
     book.parent.mkdir()

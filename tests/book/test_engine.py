@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from program.tiny import family_of
 
 from book.books import all_combinations, broken, random_book, settings, valid
-from sourcing.book.family import NONE, Family
+from sourcing.book.family import NONE, Fact, Family
 from sourcing.book.fitting import Fitting, fitting_of, reasons_against
 from sourcing.book.rules import Setting, Table, applies, asked, tables
 
@@ -111,7 +111,8 @@ def test_the_order_of_rules_changes_no_combination(seed: int, random: Random) ->
 def book(*rules: dict[str, object], optional: bool = False) -> Family:
     return family_of({
         "position": [{"code": "block", "name": "Block", "lead": True}, {"code": "plate", "name": "Plate", "optional": optional}],
-        "design": [{"code": c, "position": c[:5], "name": c.title(), "fitted": ["e"]} for c in ("block-1", "block-2", "plate-1", "plate-2")],
+        "design": [{"code": code, "position": code[:5], "name": code.title(), "fitted": ["e"]}
+                   for code in ("block-1", "block-2", "plate-1", "plate-2")],
         "rule": [{"code": f"r{n}", "says": f"reason {n}", "source": f"bulletin {n}", **rule} for n, rule in enumerate(rules)],
     })  # fmt: skip
 
@@ -175,7 +176,8 @@ def test_a_reason_says_what_the_book_says() -> None:
 
 def test_a_design_of_another_era_does_not_belong_in_the_unit() -> None:
     family = family_of({
-        "era": [{"code": "e", "name": "the first era", "from": "2001-01", "to": "2001-12"}, {"code": "f", "name": "F", "from": "2002-01"}],
+        "era": [{"code": "e", "name": "the first era", "from": "2001-01", "to": "2001-12"},
+                {"code": "f", "name": "F", "from": "2002-01"}],
         "position": [{"code": "block", "name": "Block", "lead": True}],
         "design": [{"code": "block-1", "position": "block", "name": "Block one", "fitted": ["f"]},
                    {"code": "block-2", "position": "block", "name": "Block two", "fitted": ["f"], "retrofits": ["e"]}],
@@ -189,9 +191,14 @@ def test_a_design_of_another_era_does_not_belong_in_the_unit() -> None:
 
 
 def test_a_rule_asks_for_its_facts_only_where_its_parts_can_stand() -> None:
-    family = book({"when": {"lever": ["tap"], "block": ["block-2"], "era": ["e"], "vehicle_era": ["e"]}, "need": {"plate": ["plate-2"]}})
-    family = family.model_copy(update={"facts": family_of({"fact": [{"code": "lever", "ask": "?", "values": ["gate", "tap"]}],
-                                                           "position": [{"code": "x", "name": "x", "lead": True}]}).facts})  # fmt: skip
+    family = book(
+        {
+            "when": {"lever": ["tap"], "block": ["block-2"], "era": ["e"], "vehicle_era": ["e"]},
+            "need": {"plate": ["plate-2"]},
+        }
+    )
+    lever = Fact(code="lever", ask="Which lever?", values=["gate", "tap"])
+    family = family.model_copy(update={"facts": [lever]})
     assert asked(family, family.holds) == ("vehicle_era", "lever")
     assert asked(family, {**family.holds, "block": ("block-1",)}) == ()
 

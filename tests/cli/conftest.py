@@ -109,7 +109,7 @@ def process() -> Callable[..., Said]:
 
 
 def command(*words: str | Path) -> list[str]:
-    return [sys.executable, "-W", "error::SyntaxWarning", "-m", "sourcing", *map(str, words)]
+    return [sys.executable, "-m", "sourcing", *map(str, words)]
 
 
 def environment() -> dict[str, str]:

@@ -33,31 +33,66 @@ class Case:
 
 CASES = {
     "a key that shop.toml does not have": Case(
-        SHOP, "labour_rate", "labor_rate", "labor_rate", "only keys of the format", '"labor_rate"', "Correct the spelling"
+        SHOP,
+        "labour_rate",
+        "labor_rate",
+        "labor_rate",
+        "only keys of the format",
+        '"labor_rate"',
+        "Correct the spelling",
     ),
     "a key that a supplier does not have": Case(
-        SUPPLIERS, "core_return_cost", "core_back", "supplier[2] (quarry) core_back", "only keys of the format", '"core_back"'
+        SUPPLIERS,
+        "core_return_cost",
+        "core_back",
+        "supplier[2] (quarry) core_back",
+        "only keys of the format",
+        '"core_back"',
     ),
     "a key that a freight mode does not have": Case(
-        SUPPLIERS, "per_kg = 1.10", "per_lb = 1.10", "supplier[1] (harbour) freight[1] (ground) per_lb", "only keys", '"per_lb"'
+        SUPPLIERS,
+        "per_kg = 1.10",
+        "per_lb = 1.10",
+        "supplier[1] (harbour) freight[1] (ground) per_lb",
+        "only keys",
+        '"per_lb"',
     ),
     "a key that a design does not have": Case(
-        BOOK, "weight_kg = 2.350", "weigth_kg = 2.350", "design[1] (block-a) weigth_kg", "only keys of the format", '"weigth_kg"'
+        BOOK,
+        "weight_kg = 2.350",
+        "weigth_kg = 2.350",
+        "design[1] (block-a) weigth_kg",
+        "only keys of the format",
+        '"weigth_kg"',
     ),
     "a table that a job does not have": Case(JOB, "[limits]", "[limit]", "limit", "only keys of the format", '"limit"'),
     "a column that parts.csv does not have": Case(
         PARTS, "warranty_months", "warranty", "row 1, header", "supplier, part_number, fills", '"warranty"'
     ),
     "a rule that names a design that is not there": Case(
-        BOOK, '["block-a", "plate-1"]', '["block-z", "plate-1"]', "rule (block-and-plate) allow rows[1]", "a design of block",
-        '"block-z"', "declare what it stands for",
+        BOOK,
+        '["block-a", "plate-1"]',
+        '["block-z", "plate-1"]',
+        "rule (block-and-plate) allow rows[1]",
+        "a design of block",
+        '"block-z"',
+        "declare what it stands for",
     ),
     "a need that names a design of another position": Case(
-        BOOK, 'need = {plate = ["plate-3"', 'need = {plate = ["block-c"', "rule (tap-slot) need plate", "a design of plate", '"block-c"'
+        BOOK,
+        'need = {plate = ["plate-3"',
+        'need = {plate = ["block-c"',
+        "rule (tap-slot) need plate",
+        "a design of plate",
+        '"block-c"',
     ),
     "a when that names nothing known": Case(
-        BOOK, 'when = {pan = ["shallow"]}', 'when = {sump = ["shallow"]}', "rule (shallow-pan) when sump",
-        "era, vehicle_era, a fact or a position", '"sump"',
+        BOOK,
+        'when = {pan = ["shallow"]}',
+        'when = {sump = ["shallow"]}',
+        "rule (shallow-pan) when sump",
+        "era, vehicle_era, a fact or a position",
+        '"sump"',
     ),
     "a task that replaces a position that is not there": Case(
         BOOK, 'replacing = ["body"]', 'replacing = ["bodies"]', "task (fit-body) replacing", "a position", '"bodies"'
@@ -66,14 +101,30 @@ CASES = {
         BOOK, 'fitted = ["early"]', 'fitted = ["erly"]', "design (block-a) fitted", "an era", '"erly"'
     ),
     "eras that overlap": Case(
-        BOOK, 'to = "2001-02"', 'to = "2001-05"', "era (mid)", "eras that follow each other", "early to 2001-05, mid from 2001-03",
+        BOOK,
+        'to = "2001-02"',
+        'to = "2001-05"',
+        "era (mid)",
+        "eras that follow each other",
+        "early to 2001-05, mid from 2001-03",
         "Correct `from` and `to`",
     ),
     "an era that ends before it begins": Case(
-        BOOK, 'to = "2004-08"', 'to = "2000-08"', "era (mid)", "an era that ends after it begins", "from 2001-03 to 2000-08"
+        BOOK,
+        'to = "2004-08"',
+        'to = "2000-08"',
+        "era (mid)",
+        "an era that ends after it begins",
+        "from 2001-03 to 2000-08",
     ),
     "a design's code used twice": Case(
-        BOOK, 'code = "plate-2"', 'code = "plate-1"', "design", "each code once", '"plate-1" 2 times', "Rename one of the two"
+        BOOK,
+        'code = "plate-2"',
+        'code = "plate-1"',
+        "design",
+        "each code once",
+        '"plate-1" 2 times',
+        "Rename one of the two",
     ),
     "one code for a fact and a position": Case(
         BOOK, 'code = "pan"', 'code = "plate"', "fact or position", "each code once", '"plate" 2 times'
@@ -82,16 +133,31 @@ CASES = {
         SUPPLIERS, 'code = "quarry"', 'code = "harbour"', "supplier", "each code once", '"harbour" twice'
     ),
     "a second lead": Case(
-        BOOK, 'name = "Range-switch plate"\n', 'name = "Range-switch plate"\nlead = true\n', "position",
-        "lead = true on exactly one position", "block, plate",
+        BOOK,
+        'name = "Range-switch plate"\n',
+        'name = "Range-switch plate"\nlead = true\n',
+        "position",
+        "lead = true on exactly one position",
+        "block, plate",
     ),
     "a rule of two kinds": Case(
-        BOOK, 'never = {block = ["block-d"]}', 'never = {block = ["block-d"]}\nneed = {block = ["block-a"]}', "rule (heavy-windings)",
-        "exactly one of need, never and allow", "need and never", "Split the rule in two",
+        BOOK,
+        'never = {block = ["block-d"]}',
+        'never = {block = ["block-d"]}\nneed = {block = ["block-a"]}',
+        "rule (heavy-windings)",
+        "exactly one of need, never and allow",
+        "need and never",
+        "Split the rule in two",
     ),
     "a book in another format": Case(BOOK, "format = 1", "format = 2", "format", "1", "2"),
     "a number that parts.csv lists twice": Case(
-        PARTS, "harbour,0041102,", "harbour,00411-01,", "harbour", "each number of a supplier once", "twice", "Keep one of the two rows"
+        PARTS,
+        "harbour,0041102,",
+        "harbour,00411-01,",
+        "harbour",
+        "each number of a supplier once",
+        "twice",
+        "Keep one of the two rows",
     ),
     "a part that fills a design that is not there": Case(
         PARTS, "0041102,block-b", "0041102,block-q", "row 3, column fills", "a design of larch5", '"block-q"'
@@ -102,49 +168,114 @@ CASES = {
     "a blank condition": Case(
         PARTS, "0041102,block-b,reman", "0041102,block-b,", "row 3, column condition", "a value", "a blank", "Add it"
     ),
-    "a negative rate": Case(SHOP, "day_cost = 6.00", "day_cost = -6.00", "day_cost", "greater than or equal to 0", "-6.00"),
-    "an absurd cost": Case(SHOP, "comeback_cost = 850.00", "comeback_cost = 85e12", "comeback_cost", "less than or equal", "8.5E+13"),
-    "a cost of no number": Case(SHOP, "comeback_cost = 850.00", "comeback_cost = nan", "comeback_cost", "number", "NaN"),
-    "a rate in thousandths of a cent": Case(SHOP, "day_cost = 6.00", "day_cost = 6.005", "day_cost", "2 decimal places", "6.005"),
+    "a negative rate": Case(
+        SHOP, "day_cost = 6.00", "day_cost = -6.00", "day_cost", "greater than or equal to 0", "-6.00"
+    ),
+    "an absurd cost": Case(
+        SHOP, "comeback_cost = 850.00", "comeback_cost = 85e12", "comeback_cost", "less than or equal", "8.5E+13"
+    ),
+    "a cost of no number": Case(
+        SHOP, "comeback_cost = 850.00", "comeback_cost = nan", "comeback_cost", "number", "NaN"
+    ),
+    "a rate in thousandths of a cent": Case(
+        SHOP, "day_cost = 6.00", "day_cost = 6.005", "day_cost", "2 decimal places", "6.005"
+    ),
     "a negative freight": Case(
-        SUPPLIERS, "flat = 14.00", "flat = -14.00", "supplier[1] (harbour) freight[1] (ground) flat", "greater than or equal to 0", "-14.00"
+        SUPPLIERS,
+        "flat = 14.00",
+        "flat = -14.00",
+        "supplier[1] (harbour) freight[1] (ground) flat",
+        "greater than or equal to 0",
+        "-14.00",
     ),
     "a core recovery above the whole": Case(
-        SUPPLIERS, "core_recovery = 0.95", "core_recovery = 95", "supplier[3] (tallow) core_recovery", "less than or equal to 1", "95"
+        SUPPLIERS,
+        "core_recovery = 0.95",
+        "core_recovery = 95",
+        "supplier[3] (tallow) core_recovery",
+        "less than or equal to 1",
+        "95",
     ),
     "a comeback rate above the whole": Case(
-        BOOK, 'comeback_rate = "7/76"', 'comeback_rate = "76/7"', "design[1] (block-a) comeback_rate", "a rate from 0 to 1", "76/7"
+        BOOK,
+        'comeback_rate = "7/76"',
+        'comeback_rate = "76/7"',
+        "design[1] (block-a) comeback_rate",
+        "a rate from 0 to 1",
+        "76/7",
     ),
     "a comeback rate of none": Case(
-        BOOK, 'comeback_rate = "7/76"', 'comeback_rate = "7/0"', "design[1] (block-a) comeback_rate", "a number from 0 to 1", "7/0"
+        BOOK,
+        'comeback_rate = "7/76"',
+        'comeback_rate = "7/0"',
+        "design[1] (block-a) comeback_rate",
+        "a number from 0 to 1",
+        "7/0",
     ),
     "a family that is not there": Case(
-        JOB, 'family = "larch5"', 'family = "larch6"', "job family", "one of the families here: larch5", '"larch6"', "[job] family"
+        JOB,
+        'family = "larch5"',
+        'family = "larch6"',
+        "job family",
+        "one of the families here: larch5",
+        '"larch6"',
+        "[job] family",
     ),
     "a unit built in no era": Case(
-        JOB, 'built = "2003-04"', 'built = "1990-04"', "unit", "a date in an era: early 1998-02 to 2001-02", "1990-04", "tag of the unit"
+        JOB,
+        'built = "2003-04"',
+        'built = "1990-04"',
+        "unit",
+        "a date in an era: early 1998-02 to 2001-02",
+        "1990-04",
+        "tag of the unit",
     ),
-    "a fact's value that is none": Case(JOB, 'pan = "shallow"', 'pan = "flat"', "facts pan", "one of shallow, deep", '"flat"'),
-    "a fact that nobody asks": Case(JOB, 'pan = "shallow"', 'sump = "flat"', "facts sump", "a fact of larch5", '"sump"'),
-    "a found design that is not there": Case(JOB, 'block = "block-b"', 'block = "block-q"', "found block", "block-a, block-b", '"block-q"'),
+    "a fact's value that is none": Case(
+        JOB, 'pan = "shallow"', 'pan = "flat"', "facts pan", "one of shallow, deep", '"flat"'
+    ),
+    "a fact that nobody asks": Case(
+        JOB, 'pan = "shallow"', 'sump = "flat"', "facts sump", "a fact of larch5", '"sump"'
+    ),
+    "a found design that is not there": Case(
+        JOB, 'block = "block-b"', 'block = "block-q"', "found block", "block-a, block-b", '"block-q"'
+    ),
     "a vehicle that is numbered in no way": Case(
-        JOB, 'built = "2003-05"', 'vin = "0ZZAA11A1"', "vehicle vin", "17 letters and digits", '"0ZZAA11A1"', "Read the number again"
+        JOB,
+        'built = "2003-05"',
+        'vin = "0ZZAA11A1"',
+        "vehicle vin",
+        "17 letters and digits",
+        '"0ZZAA11A1"',
+        "Read the number again",
     ),
     "a fact of two values": Case(
-        JOB, 'pan = "shallow"', 'pan = "shallow"\nlever = "tap"', "facts lever", "statements that agree", '"gate" of the vehicle, "tap" of the unit'
+        JOB,
+        'pan = "shallow"',
+        'pan = "shallow"\nlever = "tap"',
+        "facts lever",
+        "statements that agree",
+        '"gate" of the vehicle, "tap" of the unit',
     ),
-    "a date of no calendar": Case(JOB, "date = 2026-03-24", 'date = "24.3.2026"', "job date", "a date written YYYY-MM-DD", "24.3.2026"),
+    "a date of no calendar": Case(
+        JOB, "date = 2026-03-24", 'date = "24.3.2026"', "job date", "a date written YYYY-MM-DD", "24.3.2026"
+    ),
     "a month of no year": Case(JOB, 'built = "2003-04"', 'built = "2003-13"', "unit built", "pattern", "2003-13"),
-    "a limit on a position that is not there": Case(JOB, '"body"]', '"bodies"]', "limits keep", "a position", '"bodies"'),
+    "a limit on a position that is not there": Case(
+        JOB, '"body"]', '"bodies"]', "limits keep", "a position", '"bodies"'
+    ),
     "a limit on a supplier that is not there": Case(
         JOB, "[limits]", '[limits]\navoid_suppliers = ["moon"]', "limits avoid_suppliers", "a supplier", '"moon"'
     ),
     "toml that is none": Case(BOOK, "format = 1", "format == 1", "", "valid TOML", "line 2", "Correct the line named"),
-    "a key given twice": Case(JOB, "[job]", '[job]\nfamily = "larch5"', "", "valid TOML", "line", "Correct the line named"),
+    "a key given twice": Case(
+        JOB, "[job]", '[job]\nfamily = "larch5"', "", "valid TOML", "line", "Correct the line named"
+    ),
     "a currency without a rate": Case(SHOP, "EUR = 1.12", "SEK = 1.12", "fx", "a rate in shop.toml", "no EUR"),
-    "a wanted design twice": Case(SHOP, 'design = "screen-d"', 'design = "screen-s"', "wanted", "each code once", '"screen-s" twice'),
+    "a wanted design twice": Case(
+        SHOP, 'design = "screen-d"', 'design = "screen-s"', "wanted", "each code once", '"screen-s" twice'
+    ),
     "mark-up steps that fall": Case(SHOP, "up_to = 250", "up_to = 25", "markup", "rising up_to", "50, 25"),
-}  # fmt: skip
+}
 
 
 def check(said: Said, counter: Counter, before: set[str]) -> list[str]:

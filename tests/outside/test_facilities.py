@@ -114,3 +114,22 @@ def test_the_published_optimum_is_reached_to_the_cent(name: str, tmp_path: Path)
     assert answered.plan.status == "proven"
     assert answered.plan.totals is not None
     assert answered.plan.totals.cash == OPTIMA[name] * SCALE + len(instance.serving)
+
+
+def test_a_time_limit_gives_honest_bounds_around_the_published_optimum(tmp_path: Path) -> None:
+    """However soon the time is up: the bound is not above the optimum, the plan not below it."""
+    path = PUBLISHED / "cap101.txt"
+    if not path.is_file():
+        pytest.skip(f"the published instance is not there: {path}")
+    instance = read_instance(path)
+    job = write_shop(instance, tmp_path)
+    optimum = OPTIMA["cap101"] * SCALE + len(instance.serving)
+    shop = open_shop(tmp_path / "catalogs")
+    for seconds in (0.01, 0.05, 0.1, 0.2):
+        plan = quote_job(shop, job, seconds).plan
+        assert plan.status in ("proven", "best_found", "nothing_found")
+        assert plan.proof.bound is None or plan.proof.bound <= optimum
+        if plan.choice is not None:
+            assert plan.totals is not None
+            assert plan.totals.cash >= optimum
+            assert plan.status == "best_found" or plan.totals.cash == optimum

@@ -195,7 +195,9 @@ def test_of_equal_returns_the_fewest_and_then_the_first_by_code_are_told() -> No
 def test_a_core_that_brings_nothing_after_its_costs_stays_whatever_is_minimised() -> None:
     # 20 back for 20: fewest returns, none.
     offers = [sold("s", "B", "block-1", 50, core_charge=20), sold("s", "A", "plate-1", 10)]
-    plan = equals(offers, found={"block": "block-1"}, suppliers={"s": {"core_return_cost": 20}}, job={"minimise": "cash"})
+    plan = equals(
+        offers, found={"block": "block-1"}, suppliers={"s": {"core_return_cost": 20}}, job={"minimise": "cash"}
+    )
     assert plan.choice is not None and plan.choice.returns == ()
 
 

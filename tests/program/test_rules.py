@@ -319,7 +319,8 @@ def test_a_line_pays_for_its_order() -> None:
 
 def test_two_lines_of_one_order_pay_its_flat_once() -> None:
     plan = proven(tiny(["block", "plate"], ["block-1", "plate-1"],
-                       [sold("s", "A", "block-1", 10), sold("s", "B", "plate-1", 20)], suppliers={"s": ground(flat=5)}))  # fmt: skip
+                       [sold("s", "A", "block-1", 10), sold("s", "B", "plate-1", 20)],
+                       suppliers={"s": ground(flat=5)}))  # fmt: skip
     assert plan.totals.freight == 5_00
 
 
@@ -600,7 +601,8 @@ def test_the_rest_of_a_pack_is_worth_what_it_is_wanted_for() -> None:
 def test_the_other_piece_of_a_kit_is_worth_something_too() -> None:
     plan = proven(tiny(["block", {"code": "screen", "optional": True}], ["block-1", "screen-1"],
                        [sold("s", "A", "block-1", 50), sold("s", "K", "block-1 + screen-1", 55)],
-                       rules=[{"need": {"screen": ["none"]}}], wanted=[{"design": "screen-1", "pieces": 1, "worth": 8}]))  # fmt: skip
+                       rules=[{"need": {"screen": ["none"]}}],
+                       wanted=[{"design": "screen-1", "pieces": 1, "worth": 8}]))  # fmt: skip
     assert (plan.cost, bought(plan)) == (47_00, {"K": 1})  # 55 - 8 beats 50
 
 
@@ -626,6 +628,77 @@ def test_no_plan_pays_a_price_for_more_pieces_than_it_can_hold() -> None:
     assert impossible(shelf_of_blocks({3: 5}, "6").buying(0, 5))
 
 
+# use_the_part_that_is_asked_about
+
+
+def two_prices() -> Problem:
+    return tiny(["block"], ["block-1", "block-2"], [sold("s", "A", "block-1", 10), sold("s", "B", "block-2", 12)])
+
+
+@binding("use_the_part_that_is_asked_about")
+def the_dearer_part_is_asked_about() -> Problem:
+    return two_prices().filled_by(1)
+
+
+def test_a_question_about_a_part_looks_only_at_plans_that_use_it() -> None:
+    assert bought(proven(the_dearer_part_is_asked_about())) == {"B": 1}
+    assert bought(proven(two_prices().filled_by(0))) == {"A": 1}  # it is used anyway
+
+
+def test_a_part_that_can_fill_nothing_is_used_in_no_plan() -> None:
+    # block-2 is excluded: nothing is left that B could fill.
+    problem = tiny(["block"], ["block-1", "block-2"], [sold("s", "A", "block-1", 10), sold("s", "B", "block-2", 12)],
+                   limits={"exclude": ["block-2"]})  # fmt: skip
+    assert impossible(problem.filled_by(1))
+
+
+# differ_from_what_was_told
+
+
+@binding("differ_from_what_was_told")
+def the_next_best() -> Problem:
+    return two_prices().unlike({"block": "block-1"})
+
+
+def test_the_next_best_plan_is_another_combination() -> None:
+    assert proven(the_next_best()).cost == 12_00
+
+
+def test_a_combination_that_would_not_win_anyway_may_be_told() -> None:
+    assert proven(two_prices().unlike({"block": "block-2"})).cost == 10_00
+
+
+def test_when_all_combinations_are_told_there_is_no_other() -> None:
+    assert impossible(two_prices().unlike({"block": "block-1"}).unlike({"block": "block-2"}))
+
+
+# stay_below_the_ceiling
+
+
+def safe_or_cheap() -> Problem:
+    """A for 10.00 comes back at 5 % of 100.00, B for 16.00 never."""
+    return tiny(["block"], ["block-1"], [sold("s", "A", "block-1", 10, comeback_rate="0.05"), sold("s", "B", "block-1", 16)],
+                shop={"comeback_cost": 100})  # fmt: skip
+
+
+@binding("stay_below_the_ceiling")
+def fewer_comebacks_asked() -> Problem:
+    return safe_or_cheap().below("comebacks", 4_99)
+
+
+def test_a_ceiling_on_comebacks_takes_the_safer_part() -> None:
+    assert proven(fewer_comebacks_asked()).cost == 16_00  # instead of 10 + 5
+
+
+def test_a_ceiling_that_the_cheapest_plan_keeps_changes_nothing() -> None:
+    assert proven(safe_or_cheap().below("comebacks", 5_00)).cost == 15_00
+    assert proven(safe_or_cheap().below("cash", 10_00)).cost == 15_00
+
+
+def test_a_ceiling_below_every_plan_leaves_none() -> None:
+    assert impossible(safe_or_cheap().below("cash", 9_99))
+
+
 # Every rule is needed, and every rule has its golden algebra
 
 
@@ -647,22 +720,28 @@ def two_lines() -> Problem:
     """One offer by two modes: two lines, on which every rule has something to say."""
     return tiny(
         ["block", {"code": "plate", "optional": True}],
-        [{"code": "block-1", "weight_kg": 2}, "block-2", "plate-1"],
+        [{"code": "block-1", "weight_kg": 2, "comeback_rate": "1/20"}, "block-2", "plate-1"],
         [sold("s", "A 1-2", "block-1", 10, {3: 9}, core_charge=4, stock=3, core_accepts=["block-2", "plate-1"])],
         rules=[{"never": {"block": ["block-1"], "plate": ["plate-1"]}}],
         tasks=[{"hours": 1, "when": {"block": ["block-1"]}, "replacing": ["block"]}],
         suppliers={"s": {"order_minimum": 12, "core_return_cost": 1, "freight": [
             {"mode": "air", "days": 1, "flat": 6, "per_kg": 3, "free_over": 25}, {"mode": "ground", "days": 4, "flat": 2}]}},
-        shop={"labour_rate": 80, "day_cost": 5},
+        shop={"labour_rate": 80, "day_cost": 5, "comeback_cost": 100},
         found={"block": "block-2", "plate": "plate-1"},
         limits={"keep": ["block", "plate"], "max_suppliers": 1},
         wanted=[{"design": "block-1", "pieces": 3, "worth": 7}],
     )  # fmt: skip
 
 
+def every_question(problem: Problem) -> Problem:
+    """The questions that no job asks, so that their rules speak too."""
+    asked = problem.buying(0, 1).filled_by(0).unlike({"block": "block-1", "plate": "none"})
+    return asked.below("cash", 30_00).below("comebacks", 9_00)
+
+
 def algebra(rule: Callable[[Variables], None]) -> str:
     """The rows that one rule adds to the two-line problem, with the bounds of their variables, as LP text."""
-    v = declare(pulp.LpProblem("two_lines", pulp.LpMinimize), two_lines().buying(0, 1))
+    v = declare(pulp.LpProblem("two_lines", pulp.LpMinimize), every_question(two_lines()))
     rule(v)
     used = dict(sorted({var.name: var for row in v.model.constraints.values() for var in row}.items()))
     yes = [name for name, var in used.items() if var.cat == pulp.LpInteger and var.upBound == 1]

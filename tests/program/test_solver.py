@@ -80,7 +80,7 @@ def test_broken_rows_are_named_on_either_side() -> None:
 def test_whole_numbers_are_read_back_whole() -> None:
     solved = solve(build(small()).model, Effort())
     assert solved.values is not None
-    assert {value for value in solved.values.values()} <= {0.0, 1.0}
+    assert set(solved.values.values()) <= {0.0, 1.0}
 
 
 def test_a_time_limit_gives_what_is_known_and_no_more() -> None:

@@ -26,11 +26,17 @@ MONDAY = date(2026, 3, 2)
 
 def family_of(book: Table) -> Family:
     """A book from a dict as interchange.toml gives it; format and eras have defaults."""
-    head = {"format": 1, "family": {"code": "demo", "name": "Demo"}, "era": [{"code": "e", "name": "E", "from": "2000-01"}]}
+    head = {
+        "format": 1,
+        "family": {"code": "demo", "name": "Demo"},
+        "era": [{"code": "e", "name": "E", "from": "2000-01"}],
+    }
     return Family.model_validate({**head, **book})
 
 
-def sold(supplier: str, number: str, fills: str, price: Any, breaks: Mapping[int, Any] | None = None, **rest: Any) -> Table:
+def sold(
+    supplier: str, number: str, fills: str, price: Any, breaks: Mapping[int, Any] | None = None, **rest: Any
+) -> Table:
     """A supplier's number: what it fills, its price in the supplier's currency, its breaks, and anything else of its row."""
     return {"supplier": supplier, "part_number": number, "fills": fills, "price": price, "breaks": breaks or {}, **rest}
 

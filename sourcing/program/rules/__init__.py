@@ -1,11 +1,16 @@
 """The rules of the trade as constraint families: one function, one rule."""
 
+from sourcing.program.rules.asking import (
+    differ_from_what_was_told,
+    pay_as_many_at_the_first_price_as_is_asked,
+    stay_below_the_ceiling,
+    use_the_part_that_is_asked_about,
+)
 from sourcing.program.rules.buying import (
     buy_only_what_fills_or_is_wanted,
     buy_the_smallest_quantity_that_serves,
     choose_one_price_step,
     count_what_reaches_the_shelf,
-    pay_as_many_at_the_first_price_as_is_asked,
     stay_within_stock,
     stock_no_more_than_is_wanted,
 )
@@ -46,6 +51,9 @@ RULES = (
     do_the_work_that_comes_with_it,
     count_what_reaches_the_shelf,
     pay_as_many_at_the_first_price_as_is_asked,
+    use_the_part_that_is_asked_about,
+    differ_from_what_was_told,
+    stay_below_the_ceiling,
 )
 
 __all__ = ["RULES", *(rule.__name__ for rule in RULES)]

@@ -89,24 +89,6 @@ def stay_within_stock(v: Variables) -> None:
             v.model += pulp.lpSum(v.quantity(line) for line in lines) <= offer.stock, f"stock_{offer.id}"
 
 
-def pay_as_many_at_the_first_price_as_is_asked(v: Variables) -> None:
-    """A question about a price asks for plans that pay exactly so many pieces at it; no job does.
-
-    sum_{l of o, k} (e_lk t_lk + f_lk n_lk) = A_o        for each offer o that is asked about
-    e_lk pieces of the first quantity of step k that are paid at the first price, f_lk of each further pack
-    """
-    for offer, pieces in v.problem.asked.items():
-        paid = []
-        for line in v.lines_of(offer=offer):
-            for k, span in enumerate(v.spans[line]):
-                bought = v.lines[line].offer
-                first = bought.base_pieces(span.first)
-                paid.append(first * v.takes[line, k])
-                if (line, k) in v.packs:
-                    paid.append((bought.base_pieces(span.first + span.pack) - first) * v.packs[line, k])
-        v.model += pulp.lpSum(paid) == pieces, f"asked_{offer}"
-
-
 def count_what_reaches_the_shelf(v: Variables) -> None:
     """A piece is worth something on the shelf only where no position uses it.
 

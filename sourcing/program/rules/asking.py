@@ -1,0 +1,56 @@
+"""Rules that only a question asks: about a price, a part, another plan, a ceiling. No job does."""
+
+from __future__ import annotations
+
+import pulp
+
+from sourcing.program.objective import cash, comebacks
+from sourcing.program.variables import Variables
+
+
+def pay_as_many_at_the_first_price_as_is_asked(v: Variables) -> None:
+    """A question about a price asks for plans that pay exactly so many pieces at it.
+
+    sum_{l of o, k} (e_lk t_lk + f_lk n_lk) = A_o        for each offer o that is asked about
+    e_lk pieces of the first quantity of step k that are paid at the first price, f_lk of each further pack
+    """
+    for offer, pieces in v.problem.asked.items():
+        paid = []
+        for line in v.lines_of(offer=offer):
+            for k, span in enumerate(v.spans[line]):
+                bought = v.lines[line].offer
+                first = bought.base_pieces(span.first)
+                paid.append(first * v.takes[line, k])
+                if (line, k) in v.packs:
+                    paid.append((bought.base_pieces(span.first + span.pack) - first) * v.packs[line, k])
+        v.model += pulp.lpSum(paid) == pieces, f"asked_{offer}"
+
+
+def use_the_part_that_is_asked_about(v: Variables) -> None:
+    """A question about a part asks for plans in which it fills a position.
+
+    u_o = 1      for each offer o that is asked about; where nothing of o can fill anything, 0 = 1
+    """
+    for offer in v.problem.using:
+        v.model += pulp.lpSum([v.used[offer]] if offer in v.used else []) == 1, f"using_{offer}"
+
+
+def differ_from_what_was_told(v: Variables) -> None:
+    """The next best plan is another combination than those told before.
+
+    sum_p x_{p c_p} <= P - 1      for each combination c told, P the number of positions
+    """
+    for n, combination in enumerate(v.problem.told):
+        same = [v.holds[p, d] for p, d in combination.items() if (p, d) in v.holds]
+        if len(same) == len(combination):
+            v.model += pulp.lpSum(same) <= len(combination) - 1, f"told_{n}"
+
+
+def stay_below_the_ceiling(v: Variables) -> None:
+    """Comebacks, or cash, come to at most what is asked.
+
+    the total as the objective counts it <= its ceiling [cents]
+    """
+    totals = {"comebacks": comebacks, "cash": cash}
+    for name, cents in v.problem.ceilings.items():
+        v.model += totals[name](v) <= cents, f"ceiling_{name}"
