@@ -57,11 +57,18 @@ def _quote(
     time_limit: Annotated[
         float | None, typer.Option(min=0.01, help="Seconds for a job; then the best plan so far, with its bound.")
     ] = None,
+    soonest: Annotated[bool, typer.Option("--soonest", help="The cheapest of the plans that are here first.")] = False,
+    most_durable: Annotated[
+        bool, typer.Option("--most-durable", help="The cheapest of those with the least expected comebacks.")
+    ] = False,
 ) -> None:
     """Quote jobs: the cheapest valid combination, proven, and its workbook."""
-    from sourcing.cli.quote import quote_jobs
+    from sourcing.cli.quote import Aim, quote_jobs
 
-    raise typer.Exit(quote_jobs(jobs, catalogs, out, as_json, time_limit))
+    if soonest and most_durable:
+        raise typer.BadParameter("--soonest and --most-durable are two different quotes: ask for one at a time")
+    aim: Aim = "soonest" if soonest else "most-durable" if most_durable else "cheapest"
+    raise typer.Exit(quote_jobs(jobs, catalogs, out, as_json, time_limit, aim))
 
 
 @app.command("compare")

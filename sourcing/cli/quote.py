@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
+from typing import Literal
 
 import typer
 
 from sourcing.cli import Exit, say_faults
 from sourcing.cli.screen import told
+from sourcing.decision.frontier import most_durable, soonest
 from sourcing.decision.possibilities import Answered, answer_all
 from sourcing.decision.routes import Route, routes
 from sourcing.faults import BadInput, MissingFile, OurFault, shown
@@ -28,19 +30,26 @@ CODES = {
     Status.OPEN: Exit.UNPROVEN,
 }
 
+Aim = Literal["cheapest", "soonest", "most-durable"]
+AIMS: dict[Aim, Callable[[Problem, Callable[[Problem], Plan]], Plan]] = {
+    "cheapest": lambda problem, answer: answer(problem),
+    "soonest": soonest,
+    "most-durable": most_durable,
+}
+
 
 def quote_jobs(
-    jobs: Sequence[Path], catalogs: Path, out: Path | None, as_json: bool, seconds: float | None
+    jobs: Sequence[Path], catalogs: Path, out: Path | None, as_json: bool, seconds: float | None, aim: Aim
 ) -> Exit:
     """Quote each job by itself; the first exit code of 1, 2, 3, 5 that applies."""
     folder = Folder(catalogs, Cache())
-    codes = [_quote_one(folder, job, out, as_json, seconds) for job in jobs]
+    codes = [_quote_one(folder, job, out, as_json, seconds, aim) for job in jobs]
     return next((code for code in (1, 2, 3, 5) if code in codes), Exit.PROVEN)  # type: ignore[return-value]
 
 
-def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, seconds: float | None) -> Exit:
+def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, seconds: float | None, aim: Aim) -> Exit:
     def solved(problem: Problem) -> Plan:
-        return answer(problem, seconds)
+        return AIMS[aim](problem, lambda changed: answer(changed, seconds))
 
     def cost_only(problem: Problem) -> Plan:
         return answer(problem, seconds, ties=False)

@@ -41,10 +41,16 @@ def by_total(problem: Problem, total: str, answer: Answer) -> list[Plan]:
     return points
 
 
-def soonest(problem: Problem, answer: Answer) -> Plan | None:
+def soonest(problem: Problem, answer: Answer) -> Plan:
     """The cheapest of the plans that are here first; the end of the frontier by ready day."""
     for wait in sorted({0, *(line.workdays for line in problem.lines)}):
         plan = answer(problem.within(wait))
         if plan.choice is not None:
             return plan
-    return None
+    return answer(problem)
+
+
+def most_durable(problem: Problem, answer: Answer) -> Plan:
+    """The cheapest of the plans with the least expected comebacks; the end of the frontier by comebacks."""
+    points = by_total(problem, "comebacks", answer)
+    return points[-1] if points else answer(problem)
