@@ -45,8 +45,10 @@ def answered(catalogs: Path, job: Path) -> Answered:
 
 
 def as_told(told: dict[str, Any], like: dict[str, Any]) -> dict[str, Any]:
-    """An answer cut down to what a witness says too."""
+    """An answer cut down to what a witness says too; hours as the witness writes them."""
     cut = {key: told[key] for key in like}
+    if "tasks" in like:
+        cut["tasks"] = [{**task, "hours": f"{Decimal(str(task['hours'])).normalize():f}"} for task in told["tasks"]]
     lines = like.get("purchases", [])
     if len(cut.get("purchases", [])) == len(lines) > 0:
         pairs = zip(cut["purchases"], lines, strict=True)

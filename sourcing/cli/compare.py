@@ -12,6 +12,7 @@ import typer
 from sourcing.cli import Exit
 from sourcing.cli.screen import told_causes
 from sourcing.decision.break_even import BreakEven, around, break_even
+from sourcing.decision.cliffs import cliffs
 from sourcing.decision.others import with_design, with_part
 from sourcing.decision.possibilities import answer_all
 from sourcing.decision.routes import Comparison, Route, causes
@@ -136,6 +137,11 @@ def _told(seen: Study) -> Iterator[str]:
             wins = "loses at any price" if ask.wins_at_minor is None else f"wins at {own(ask.wins_at_minor, currency)}"
             now = own(ask.offer.steps[0].minor, currency)
             yield f"  {ask.offer.supplier} {ask.offer.part.number}: now {now} {currency}, {wins}"
+    edges = list(_told_cliffs(seen.plan))
+    if edges:
+        yield ""
+        yield "Near an edge"
+        yield from edges
     yield ""
     yield "Cost against the day on which everything is here"
     for day, plan in seen.by_day:
@@ -144,6 +150,23 @@ def _told(seen: Study) -> Iterator[str]:
         yield f"Cost against {'expected comebacks' if total == 'comebacks' else 'cash now'}"
         for plan in points:
             yield f"  {text(plan.totals.of(total)):>14}{text(plan.cost):>12}"
+
+
+def _told_cliffs(plan: Plan) -> Iterator[str]:
+    for cliff in cliffs(plan):
+        terms = plan.problem.terms[cliff.order.supplier]
+        order = f"{terms.name}, {cliff.order.mode}"
+        if cliff.purchase is not None:
+            number = cliff.purchase.line.offer.part.number
+            yield f"  {order}: {cliff.distance} more of {number} reach its next break"
+            continue
+        edge = "free freight" if cliff.kind == "free_freight" else "the order minimum"
+        side = "over" if cliff.distance >= 0 else "short of"
+        yield f"  {order}: {own(abs(cliff.distance), terms.currency)} {terms.currency} {side} {edge}"
+        for loss in cliff.losses:
+            number = loss.purchase.line.offer.part.number
+            told = "the rest cannot be ordered" if loss.more_cents is None else f"the rest costs {text(loss.more_cents)} more"
+            yield f"    without {number} {told}"
 
 
 def _parts(plan: Plan) -> str:

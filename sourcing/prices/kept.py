@@ -15,12 +15,14 @@ from sourcing.prices.rows import PriceBreak, PriceRow, PriceSheet, Question, Tab
 
 
 def keep(sheet: PriceSheet, content: bytes, layout: Layout, cache: Cache | None) -> PriceSheet:
+    """A sheet, put into the cache on the way; a refused one is not kept."""
     if cache is not None and sheet.status != "refused":
         cache.put(sheet_key(content, layout), packed(sheet))
     return sheet
 
 
 def kept(content: bytes, layout: Layout, cache: Cache | None) -> PriceSheet | None:
+    """What the cache keeps of a file read in a layout, or None."""
     parsed = cache.get(sheet_key(content, layout)) if cache is not None else None
     if parsed is None:
         return None

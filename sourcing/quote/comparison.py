@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from sourcing.decision.break_even import BreakEven, cost_at
+from sourcing.decision.cliffs import Cliff, cliffs
 from sourcing.decision.others import Ask
 from sourcing.decision.routes import Route, causes
 from sourcing.decision.study import Study
@@ -29,6 +30,7 @@ def study_record(study: Study) -> dict[str, Any]:
         "cheapest": cheapest.design if cheapest else None,
         "break_even": [break_even_record(found, lead) for found in study.turns],
         "asks": [_ask_record(problem, ask) for ask in study.asks],
+        "cliffs": [_cliff_record(problem, cliff) for cliff in cliffs(study.plan)],
         "frontier": [
             {"arrives": (day or problem.job.job.date).isoformat(), "cost": text(plan.cost), "design": _lead_of(plan)}
             for day, plan in study.by_day
@@ -80,6 +82,23 @@ def _ask_record(problem: Problem, ask: Ask) -> dict[str, Any]:
     }
 
 
+def _cliff_record(problem: Problem, cliff: Cliff) -> dict[str, Any]:
+    currency = problem.terms[cliff.order.supplier].currency
+    distance = cliff.distance if cliff.kind == "break" else signed(cliff.distance, currency)
+    said: dict[str, Any] = {"kind": cliff.kind, "supplier": cliff.order.supplier, "mode": cliff.order.mode}
+    said |= {"distance": distance, "currency": currency}
+    if cliff.purchase is not None:
+        said["part_number"] = cliff.purchase.line.offer.part.number.spelt
+    said["losses"] = [
+        {
+            "part_number": loss.purchase.line.offer.part.number.spelt,
+            "more": None if loss.more_cents is None else text(loss.more_cents),
+        }
+        for loss in cliff.losses
+    ]
+    return said
+
+
 def _point(plan: Plan, total: str) -> dict[str, Any]:
     return {total: text(plan.totals.of(total)), "cost": text(plan.cost), "design": _lead_of(plan)}
 
@@ -92,6 +111,10 @@ def own(minor: int, currency: str) -> str:
     """Smallest coins of a currency as an amount with its own decimals."""
     digits = minor_digits(currency)
     return f"{minor // 10**digits}.{minor % 10**digits:0{digits}d}" if digits else str(minor)
+
+
+def signed(minor: int, currency: str) -> str:
+    return ("-" if minor < 0 else "") + own(abs(minor), currency)
 
 
 def break_even_record(found: BreakEven, lead: str) -> dict[str, Any]:

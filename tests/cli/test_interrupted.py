@@ -18,6 +18,8 @@ from sourcing.cli import quote as quoting
 
 OLD = b"the workbook of last week"
 Run = Callable[..., Said]
+# When each signal comes, as shares of a whole run.
+MOMENTS = {"SIGKILL": (0.5, 0.75, 0.85, 0.9, 0.95), "SIGTERM": (0.85, 0.95), "SIGINT": (0.5, 0.85, 0.95)}
 
 
 @pytest.fixture
@@ -26,6 +28,11 @@ def workbook(counter: Counter) -> Path:
     path.parent.mkdir(parents=True)
     path.write_bytes(OLD)
     return path
+
+
+def hear_ctrl_c() -> None:
+    """A process started in the background may have been told to ignore Ctrl-C: take that back."""
+    signal.signal(signal.SIGINT, signal.SIG_DFL)
 
 
 def is_old_or_whole(path: Path) -> bool:
@@ -43,15 +50,13 @@ def test_a_run_to_the_end_replaces_the_old_workbook(counter: Counter, workbook: 
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
-@pytest.mark.parametrize("how", [signal.SIGKILL, signal.SIGTERM, signal.SIGINT], ids=lambda how: how.name)
-def test_a_killed_run_leaves_the_old_workbook_or_the_whole_new_one(
-    how: signal.Signals, counter: Counter, workbook: Path
-) -> None:
+@pytest.mark.parametrize("name", MOMENTS)
+def test_a_killed_run_leaves_the_old_workbook_or_the_whole_new_one(name: str, counter: Counter, workbook: Path) -> None:
     started = time.monotonic()
     first = subprocess.run(command("quote", counter.job, "--out", "first"), env=environment(), capture_output=True)
     assert first.returncode == 0, first.stderr
     takes = time.monotonic() - started
-    for share in (0.1, 0.5, 0.7, 0.8, 0.85, 0.9, 0.95, 1.0):
+    for share in MOMENTS[name]:
         workbook.write_bytes(OLD)
         with subprocess.Popen(
             command("quote", counter.job),
@@ -59,9 +64,10 @@ def test_a_killed_run_leaves_the_old_workbook_or_the_whole_new_one(
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             start_new_session=True,
+            preexec_fn=hear_ctrl_c,
         ) as run:
             time.sleep(takes * share)
-            run.send_signal(how)
+            run.send_signal(getattr(signal, name))
             _, said = run.communicate()
         assert is_old_or_whole(workbook), share
         # Until the command begins, Python itself answers to Ctrl-C, with a traceback through its imports.

@@ -125,7 +125,7 @@ def test_a_time_limit_gives_honest_bounds_around_the_published_optimum(tmp_path:
     job = write_shop(instance, tmp_path)
     optimum = OPTIMA["cap101"] * SCALE + len(instance.serving)
     shop = open_shop(tmp_path / "catalogs")
-    for seconds in (0.01, 0.05, 0.1, 0.2):
+    for seconds in (0.01, 0.5, 0.7, 0.9):
         plan = quote_job(shop, job, seconds).plan
         assert plan.status in ("proven", "best_found", "nothing_found")
         assert plan.proof.bound is None or plan.proof.bound <= optimum
