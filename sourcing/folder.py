@@ -6,6 +6,7 @@ from functools import cached_property
 from pathlib import Path
 
 from sourcing.book.family import Family, read_family
+from sourcing.book.rules import Setting
 from sourcing.faults import BadInput, Fault, MissingFile, UnknownFamily, raise_any, shown
 from sourcing.job import Job, job_faults, read_job
 from sourcing.prices.cache import Cache
@@ -81,3 +82,8 @@ class Folder:
         settings = settings_of(job, family, file)
         offers = self.prices.in_force(job.job.date, parts)
         return [seal(job, family, self.shop, self.terms, offers, setting) for setting in settings]
+
+    def sealed(self, job: Job, family: Family, setting: Setting) -> Problem:
+        """A changed job, or a changed book, sealed anew for one setting, from the same sheets."""
+        _, parts = self.family(job.job.family)
+        return seal(job, family, self.shop, self.terms, self.prices.in_force(job.job.date, parts), setting)

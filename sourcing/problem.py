@@ -291,13 +291,12 @@ def _buyable(
             made = []
             for mode in terms[offer.supplier].modes:
                 days = offer.lead_workdays + mode.workdays
-                line = Line(offer, mode, days, after(job.job.date, days, closed), mode.piece_cents(weight))
-                if job.job.need_by is None or line.arrives <= job.job.need_by:
-                    made.append(line)
-                else:
-                    why = f"it would be here on {line.arrives.isoformat()}, after {job.job.need_by.isoformat()}"
-            lines += made
-            why = "" if made else why
+                made.append(Line(offer, mode, days, after(job.job.date, days, closed), mode.piece_cents(weight)))
+            in_time = [line for line in made if job.job.need_by is None or line.arrives <= job.job.need_by]
+            lines += in_time
+            if not in_time:
+                first = min(line.arrives for line in made)
+                why = f"it would be here on {first.isoformat()} at the soonest, after {job.job.need_by}"
         if why:
             says = f"{offer.supplier} {offer.part.number} ({' + '.join(offer.part.fills)}): {why}"
             refusals.append(Reason("part", says, str(offer.part.number), designs=offer.part.fills))

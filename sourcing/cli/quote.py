@@ -9,13 +9,16 @@ from typing import Literal
 
 import typer
 
+from sourcing.book.family import Family
 from sourcing.cli import Exit, say_faults
-from sourcing.cli.screen import told
+from sourcing.cli.screen import told, told_easings
+from sourcing.decision.easing import easings, obstacle
 from sourcing.decision.frontier import most_durable, soonest
 from sourcing.decision.possibilities import Answered, answer_all
 from sourcing.decision.routes import Route, routes
 from sourcing.faults import BadInput, MissingFile, OurFault, shown
 from sourcing.folder import Folder
+from sourcing.job import Job
 from sourcing.plan import Plan, Status
 from sourcing.prices.cache import Cache
 from sourcing.problem import Problem
@@ -66,6 +69,8 @@ def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, secon
         workbook = _write(answered, job, out or (None if as_json else Path("reports")))
         if not as_json:
             typer.echo(told(answered, others, workbook))
+            if answered.plan.status == Status.IMPOSSIBLE:
+                typer.echo(_how_to_free(folder, answered.plan, cost_only))
     except BadInput as error:
         say_faults(error)
         return Exit.BAD_INPUT
@@ -73,6 +78,16 @@ def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, secon
         typer.echo(f"{shown(job)}: a defect of the tool, and no quote was made: {error}", err=True)
         return Exit.OUR_FAULT
     return CODES[answered.plan.status]
+
+
+def _how_to_free(folder: Folder, plan: Plan, cost_only: Callable[[Problem], Plan]) -> str:
+    """What stands in the way of an impossible job, and which easings of its limits would free it."""
+    problem = plan.problem
+
+    def seal(job: Job, family: Family) -> Problem:
+        return folder.sealed(job, family, problem.setting)
+
+    return told_easings(obstacle(problem, seal, cost_only), easings(problem, seal, cost_only), problem)
 
 
 def _write(answered: Answered, job: Path, out: Path | None) -> Path | None:

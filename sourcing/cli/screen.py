@@ -7,11 +7,13 @@ from pathlib import Path
 from textwrap import shorten, wrap
 
 from sourcing.book.family import NONE
+from sourcing.decision.easing import Easing, Obstacle
 from sourcing.decision.possibilities import Answered
 from sourcing.decision.routes import Route, causes
 from sourcing.faults import shown
 from sourcing.money import text
 from sourcing.plan import Plan, Status, credit
+from sourcing.problem import Problem
 from sourcing.quote.cautions import cautions
 
 WIDTH = 100
@@ -149,3 +151,17 @@ def told_causes(differences: Mapping[str, int]) -> str:
     """Differences of totals in words, the greatest first."""
     named = sorted(((name, cents) for name, cents in differences.items() if cents), key=lambda item: -abs(item[1]))
     return ", ".join(f"{text(abs(c))} {'more' if c > 0 else 'less'} for {CAUSE_WORDS[name]}" for name, c in named)
+
+
+def told_easings(stands: Obstacle, easings: Sequence[Easing], problem: Problem) -> str:
+    """An impossible job: what stands in the way together, and what it would cost with the least of its limits eased."""
+    rules = {rule.code: rule.says for rule in problem.family.rules}
+    lines = ["What stands in the way together (without any one of these it would not)"]
+    lines += [f"  - the limit {limit}" for limit in stands.limits]
+    lines += [_bullet(f"the rule {code}: {rules[code]}") for code in stands.rules]
+    if not stands.limits and not stands.rules:
+        lines.append("  - what can be had or kept: no limit and no rule of the book needs to stand in the way")
+    if easings:
+        lines += ["", "What would free it, cheapest first (rules of fitment are never eased)"]
+        lines += [_bullet(f"{easing.says}: {text(easing.plan.cost)}") for easing in easings]
+    return "\n".join(lines) + "\n"

@@ -31,7 +31,7 @@ def plan_record(plan: Plan) -> dict[str, Any]:
             for o in plan.orders
         ],
         "core_returns": _returns(plan),
-        "tasks": [{"code": work.code, "hours": float(work.hours), "cost": text(work.cents)} for work in plan.works],
+        "tasks": [{"code": work.code, "hours": work.hours, "cost": text(work.cents)} for work in plan.works],
         "totals": {name: text(plan.totals.of(name)) for name in TOTALS} if choice else {},
         "proof": {
             "solver": plan.proof.solver,
