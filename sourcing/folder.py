@@ -63,14 +63,15 @@ class Folder:
 
     def read_job(self, path: Path) -> Job:
         """Read a job and check it against its family's book and the shop's suppliers."""
-        job = read_job(path)
+        return read_job(path, lambda job: self._job_faults(job, shown(path)))
+
+    def _job_faults(self, job: Job, file: str) -> list[Fault]:
         if job.job.family not in self.families:
             known = ", ".join(self.families) or "none"
-            raise BadInput([UnknownFamily(file=shown(path), place="job family", found=f'"{job.job.family}"',
-                                          expected=f"one of the families here: {known}")])  # fmt: skip
+            expected = f"one of the families here: {known}"
+            return [UnknownFamily(file=file, place="job family", found=f'"{job.job.family}"', expected=expected)]
         family, _ = self.family(job.job.family)
-        raise_any(list(job_faults(job, family, self.suppliers, shown(path))))
-        return job
+        return list(job_faults(job, family, self.suppliers, file))
 
     def problems(self, path: Path) -> list[Problem]:
         """A job's sealed problems, one for each setting that it leaves possible."""

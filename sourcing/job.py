@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Literal
@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from sourcing.book.family import NONE, Condition, Design, Family
-from sourcing.faults import BadValue, BadVin, Contradiction, Fault, UnknownName, raise_any, shown
+from sourcing.faults import BadValue, BadVin, Contradiction, Fault, UnknownName, shown
 from sourcing.reading import Amount, Code, Count, Day, Month, Record, Words, read_toml
 from sourcing.shop import Wanted, repeated_wanted
 from sourcing.vin import model_years_of
@@ -126,11 +126,9 @@ def same(one: object, other: object) -> bool:
     return str(one).strip().casefold() == str(other).strip().casefold()
 
 
-def read_job(path: Path) -> Job:
-    """Read a job file by itself. Raises BadInput with every fault of the file."""
-    job = read_toml(path, Job)
-    raise_any(list(_own_faults(job, shown(path))))
-    return job
+def read_job(path: Path, check: Callable[[Job], Iterable[Fault]] = lambda _: ()) -> Job:
+    """Read a job file; `check` looks at it beside its book. Raises BadInput with every fault of the file."""
+    return read_toml(path, Job, lambda job: [*_own_faults(job, shown(path)), *check(job)])
 
 
 def _own_faults(job: Job, file: str) -> Iterator[Fault]:
@@ -140,7 +138,9 @@ def _own_faults(job: Job, file: str) -> Iterator[Fault]:
         for code in job.vehicle.facts.keys() & job.unit.facts.keys():
             one, other = job.vehicle.facts[code], job.unit.facts[code]
             if str(one) != str(other):
-                yield Contradiction(file=file, place=f"facts {code}", found=f'"{one}" of the vehicle, "{other}" of the unit')
+                yield Contradiction(
+                    file=file, place=f"facts {code}", found=f'"{one}" of the vehicle, "{other}" of the unit'
+                )
         if job.vehicle.vin is not None and not model_years_of(job.vehicle.vin):
             yield BadVin(file=file, place="vehicle vin", found=f'"{job.vehicle.vin}"')
 

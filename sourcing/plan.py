@@ -97,13 +97,18 @@ class Order:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """What the solver says of the answer: `bound` in cents, `gap` relative, `solves` how often it was asked."""
+    """What the solver says: `bound` in cents, `gap` relative, `solves` how often it was asked, `interrupted` by a person.
+
+    `settled`: whether it was also decided which of several plans at this cost it is.
+    """
 
     solver: str = ""
     bound: int | None = None
     gap: float | None = None
     seconds: float = 0.0
     solves: int = 0
+    interrupted: bool = False
+    settled: bool = True
 
 
 @dataclass(frozen=True)
@@ -208,6 +213,9 @@ def plan_of(problem: Problem, choice: Choice, status: Status, proof: Proof) -> P
 
 def breaches(problem: Problem, choice: Choice) -> list[str]:
     """Every rule that a choice breaks, in words; empty for a sound one. The book's own rules, no solver."""
+    strange = [*_strange_lines(problem, choice)]
+    if strange:
+        return strange
     return [
         *(reason.says for reason in reasons_against(problem.family, problem.setting, choice.combination)),
         *_limit_breaches(problem, choice),
@@ -258,6 +266,16 @@ def _filling_breaches(problem: Problem, choice: Choice) -> Iterator[str]:
                 yield f"{offer.part.number} is no {design}"
             if offer.part.condition not in problem.family.position[position].conditions:
                 yield f"{offer.part.number} is {offer.part.condition}, which {position} does not take"
+
+
+def _strange_lines(problem: Problem, choice: Choice) -> Iterator[str]:
+    """Purchases, fillings and returns of what the problem does not offer."""
+    for purchase in choice.purchases:
+        if purchase.line not in problem.lines:
+            yield f"{purchase.line.offer.part.number} is no line that can be bought"
+    for number in (*choice.fills.values(), *(item.offer for item in choice.returns)):
+        if number not in problem.offer:
+            yield f"offer {number} is not there"
 
 
 def _buying_breaches(problem: Problem, choice: Choice) -> Iterator[str]:

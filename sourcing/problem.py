@@ -205,14 +205,17 @@ def fillers(family: Family, offer: Offer, position: str, held: Sequence[str]) ->
     return tuple(design for design in held if design in offer.part.fills)
 
 
-def seal(
-    job: Job, family: Family, shop: Shop, terms: Mapping[str, Terms], offers: Offers, setting: Setting
-) -> Problem:
+def seal(job: Job, family: Family, shop: Shop, terms: Mapping[str, Terms], offers: Offers, setting: Setting) -> Problem:
     """Join a job with its book and the offers of its day, for one setting, and check it once."""
     blocked: list[Reason] = []
     lines, refusals = _buyable(job, family, shop, terms, offers)
     refusals += [
-        Reason("part", f"{part.supplier} {part.number} ({' + '.join(part.fills)}): {why}", str(part.number), designs=part.fills)
+        Reason(
+            "part",
+            f"{part.supplier} {part.number} ({' + '.join(part.fills)}): {why}",
+            str(part.number),
+            designs=part.fills,
+        )
         for part, why in offers.refused
     ]
     known = {p: job.candidates(family, p) for p in family.position}
@@ -260,9 +263,7 @@ def _assumed(job: Job, family: Family, shop: Shop) -> list[str]:
     return said
 
 
-def _keepable(
-    job: Job, family: Family, known: Mapping[str, tuple[str, ...]]
-) -> tuple[dict[str, str], list[str]]:
+def _keepable(job: Job, family: Family, known: Mapping[str, tuple[str, ...]]) -> tuple[dict[str, str], list[str]]:
     """Found parts that may go back in, and what was passed over."""
     keepable, notes = {}, []
     for position in job.limits.keep:
@@ -294,13 +295,13 @@ def _buyable(
                 made.append(Line(offer, mode, days, after(job.job.date, days, closed), mode.piece_cents(weight)))
             in_time = [line for line in made if job.job.need_by is None or line.arrives <= job.job.need_by]
             lines += in_time
-            if not in_time:
+            if not in_time and job.job.need_by is not None:
                 first = min(line.arrives for line in made)
                 why = f"it would be here on {first.isoformat()} at the soonest, after {job.job.need_by}"
         if why:
             says = f"{offer.supplier} {offer.part.number} ({' + '.join(offer.part.fills)}): {why}"
             refusals.append(Reason("part", says, str(offer.part.number), designs=offer.part.fills))
-    return sorted(lines, key=lambda line: line.key), refusals
+    return sorted(lines, key=lambda line: line.key), sorted(refusals, key=lambda reason: reason.says)
 
 
 def _why_barred(job: Job, offer: Offer) -> str:
@@ -323,7 +324,12 @@ def _why_barred(job: Job, offer: Offer) -> str:
 
 
 def _narrowed(
-    job: Job, family: Family, setting: Setting, lines: Sequence[Line], keepable: Mapping[str, str], blocked: list[Reason]
+    job: Job,
+    family: Family,
+    setting: Setting,
+    lines: Sequence[Line],
+    keepable: Mapping[str, str],
+    blocked: list[Reason],
 ) -> Fitting | None:
     """What can stand in the unit and be had: book, limits and supply propagated together; reasons where nothing can."""
     book = fitting_of(family, setting)
@@ -357,9 +363,7 @@ def _conflict(fitting: Fitting) -> list[Reason]:
     return [Reason("rule", t.says, t.code, t.source, t.positions) for t in fitting.conflict()]
 
 
-def _limit(
-    job: Job, family: Family, setting: Setting, domains: dict[str, list[str]], blocked: list[Reason]
-) -> None:
+def _limit(job: Job, family: Family, setting: Setting, domains: dict[str, list[str]], blocked: list[Reason]) -> None:
     """Apply `require` and `exclude` to what each position may hold."""
     for design in job.limits.exclude:
         position = family.design[design].position

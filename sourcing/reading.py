@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Callable, Iterable
+from contextlib import suppress
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -30,6 +32,7 @@ from sourcing.faults import (
     RefusedSheet,
     UnknownKey,
     WrongEncoding,
+    raise_any,
     shown,
 )
 
@@ -71,7 +74,7 @@ _number = BeforeValidator(_no_truth)
 Code = Annotated[str, StringConstraints(strip_whitespace=True, min_length=1, max_length=80)]
 Words = Annotated[str, StringConstraints(max_length=4000)]
 Month = Annotated[str, StringConstraints(pattern=r"^\d{4}-(0[1-9]|1[0-2])$")]
-Day = Annotated[date, BeforeValidator(_day)]
+Day = Annotated[date, BeforeValidator(_day), Field(ge=date(1900, 1, 1), le=date(2999, 12, 31))]
 Count = Annotated[int, _number, Field(ge=0, le=1_000_000)]
 Amount = Annotated[Decimal, _number, Field(ge=0, le=Decimal(9_999_999), allow_inf_nan=False)]
 Price = Annotated[Decimal, _number, Field(ge=0, le=Decimal(99_999_999), decimal_places=2, allow_inf_nan=False)]
@@ -90,16 +93,18 @@ def read_text(path: Path) -> str:
         raise BadInput([MissingFile(file=shown(path))]) from None
     except UnicodeDecodeError as error:
         line = path.read_bytes()[: error.start].count(b"\n") + 1
-        raise BadInput([WrongEncoding(file=shown(path), row=line, found=f"byte {error.object[error.start]:#04x}")]) from None
+        raise BadInput(
+            [WrongEncoding(file=shown(path), row=line, found=f"byte {error.object[error.start]:#04x}")]
+        ) from None
     except OSError as error:
         raise BadInput([RefusedSheet(file=shown(path), expected="a readable file", found=error.strerror or "an error",
                                      remedy="Check the file and its permissions.")]) from None  # fmt: skip
 
 
-def read_toml(path: Path, model: type[M]) -> M:
+def read_toml(path: Path, model: type[M], check: Callable[[M], Iterable[Fault]] = lambda _: ()) -> M:
     """Read a TOML file as `model`; numbers are decimals, never floats.
 
-    Raises BadInput with every mismatch of the file.
+    `check` gives the faults that only the whole file shows. Raises BadInput with every fault of the file.
     """
     try:
         raw = tomllib.loads(read_text(path), parse_float=Decimal)
@@ -107,15 +112,36 @@ def read_toml(path: Path, model: type[M]) -> M:
         raise BadInput([BrokenToml(file=shown(path), found=str(error))]) from None
     except RecursionError:
         raise BadInput([BrokenToml(file=shown(path), found="lists nested beyond reason")]) from None
-    return validated(raw, model, path)
+    return validated(raw, model, path, check)
 
 
-def validated(raw: dict[str, Any], model: type[M], path: Path) -> M:
-    """Check plain values against `model`; every mismatch becomes a fault of `path`."""
+def validated(raw: dict[str, Any], model: type[M], path: Path, check: Callable[[M], Iterable[Fault]]) -> M:
+    """Check plain values against `model`, then by `check`; every mismatch becomes a fault of `path`."""
     try:
-        return model.model_validate(raw)
+        record = model.model_validate(raw)
     except ValidationError as error:
-        raise BadInput([_fault(shown(path), raw, item) for item in error.errors()]) from None
+        items = error.errors()
+        faults = [_fault(shown(path), raw, item) for item in items]
+        if all(_spare(item) for item in items):
+            for item in items:
+                _take_out(raw, item["loc"])
+            with suppress(ValidationError):
+                faults += check(model.model_validate(raw))
+        raise BadInput(faults) from None
+    raise_any(list(check(record)))
+    return record
+
+
+def _spare(item: Any) -> bool:
+    """Whether the rest of a file can be understood without a mismatch: a key that no part of the format has."""
+    return bool(item["type"] == "extra_forbidden")
+
+
+def _take_out(raw: Any, location: tuple[str | int, ...]) -> None:
+    *way, last = location
+    for step in way:
+        raw = raw[step]
+    del raw[last]
 
 
 def _fault(file: str, raw: Any, item: Any) -> Fault:
@@ -127,6 +153,7 @@ def _fault(file: str, raw: Any, item: Any) -> Fault:
         return MissingKey(file=file, place=place)
     message = item["msg"].removeprefix("Value error, ").removeprefix("expected ")
     found = repr(item["input"]) if not isinstance(item["input"], (dict, list)) else f"a {type(item['input']).__name__}"
+    message = re.sub(r"Decimal\('(.*?)'\)", r"\1", message).removeprefix("Input should be ")
     found = re.sub(r"^Decimal\('(.*)'\)$", r"\1", found)
     return BadValue(file=file, place=place, expected=message[:1].lower() + message[1:], found=found[:120])
 

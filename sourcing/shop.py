@@ -10,7 +10,7 @@ from typing import Annotated
 
 from pydantic import Field, StringConstraints
 
-from sourcing.faults import BadValue, Fault, RepeatedCode, raise_any, shown
+from sourcing.faults import BadValue, Fault, RepeatedCode, shown
 from sourcing.money import minor_digits, to_cents
 from sourcing.reading import Code, Count, Day, Price, Record, Share, read_toml
 
@@ -78,9 +78,7 @@ class Shop(Record):
 
 def read_shop(path: Path) -> Shop:
     """Read shop.toml. Raises BadInput with every fault of the file."""
-    shop = read_toml(path, Shop)
-    raise_any(list(_faults(shop, shown(path))))
-    return shop
+    return read_toml(path, Shop, lambda shop: _faults(shop, shown(path)))
 
 
 def _faults(shop: Shop, file: str) -> Iterator[Fault]:

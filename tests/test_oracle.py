@@ -82,10 +82,6 @@ def test_the_random_shops_use_every_field_between_them(tmp_path: Path) -> None:
         used[name] |= keys_of(tomllib.loads(path.read_text(encoding="utf-8")))
     for path in tmp_path.rglob("parts.csv"):
         headers |= set(path.read_text(encoding="utf-8").splitlines()[0].split(","))
-    assert {name: set(fields.split()) - used[name] for name, fields in FIELDS.items()} == {
-        n: set() for n in FIELDS
-    }
-    columns = (
-        "supplier part_number fills condition warranty_months core_accepts comeback_rate replaced_by note"
-    )
+    assert {name: set(fields.split()) - used[name] for name, fields in FIELDS.items()} == {n: set() for n in FIELDS}
+    columns = "supplier part_number fills condition warranty_months core_accepts comeback_rate replaced_by note"
     assert headers == set(columns.split())

@@ -19,7 +19,12 @@ def _printed(words: str, folder: Path) -> str:
     command = [sys.executable, "-m", "sourcing", *words.split(), "--catalogs", str(ROOT / "catalogs")]
     command[4] = str(ROOT / command[4])
     run = subprocess.run(
-        command, cwd=folder, capture_output=True, text=True, encoding="utf-8", env={**os.environ, "PYTHONPATH": str(ROOT)}
+        command,
+        cwd=folder,
+        capture_output=True,
+        text=True,
+        encoding="utf-8",
+        env={**os.environ, "PYTHONPATH": str(ROOT)},
     )
     return run.stdout.strip()
 

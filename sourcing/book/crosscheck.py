@@ -148,4 +148,6 @@ def _known(file: str, place: str, names: Iterable[str], known: Iterable[str], ki
     held = set(known)
     for name in names:
         if name not in held:
-            yield UnknownName(file=file, place=place, found=f'"{name}"', expected=f"a {kind}".replace("a era", "an era"))
+            yield UnknownName(
+                file=file, place=place, found=f'"{name}"', expected=f"a {kind}".replace("a era", "an era")
+            )

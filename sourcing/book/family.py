@@ -11,7 +11,7 @@ from typing import Annotated, Any, Literal
 from pydantic import Field
 
 from sourcing.book.crosscheck import faults_of
-from sourcing.faults import raise_any, shown
+from sourcing.faults import shown
 from sourcing.reading import Amount, Code, Month, Price, Rate, Record, Words, read_toml
 
 NONE = "none"
@@ -189,6 +189,4 @@ def read_family(path: Path) -> Family:
 
     Raises BadInput with every fault of the file.
     """
-    family = read_toml(path, Family)
-    raise_any(list(faults_of(family, shown(path), path.parent.name)))
-    return family
+    return read_toml(path, Family, lambda family: faults_of(family, shown(path), path.parent.name))

@@ -130,7 +130,7 @@ class Fitting:
         return tuple(left)
 
     def reduced(self) -> Fitting | None:
-        """The same question with every hopeless design and every rule that can no longer bite taken out.
+        """The same question without hopeless designs, dead rows, and rules of which one row holds all that is left.
 
         Keeps every valid combination: propagation only drops values that stand in no living row, and a table is only
         dropped where one row holds all that is left.

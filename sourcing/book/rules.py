@@ -102,9 +102,7 @@ def _met(atoms: Sequence[Atom], everything: Mapping[str, frozenset[str]]) -> dic
     return box
 
 
-def _first_failing(
-    atoms: Sequence[Atom], box: Mapping[str, frozenset[str]]
-) -> list[dict[str, frozenset[str]]]:
+def _first_failing(atoms: Sequence[Atom], box: Mapping[str, frozenset[str]]) -> list[dict[str, frozenset[str]]]:
     """Boxes that exclude each other and together hold all in which some atom fails: by the first that fails."""
     boxes = []
     here = dict(box)

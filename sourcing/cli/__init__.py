@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import os
 import sys
+from collections.abc import Callable
 from enum import IntEnum
 from pathlib import Path
 from typing import Annotated
@@ -33,15 +35,35 @@ class Exit(IntEnum):
     UNPROVEN = 5
 
 
-@app.callback()
-def _version(
-    version: Annotated[bool, typer.Option("--version", help="Print the version and stop.", is_eager=True)] = False,
-) -> None:
-    if version:
+def _version(asked: bool) -> None:
+    if asked:
         from sourcing import __version__
 
         typer.echo(__version__)
         raise typer.Exit
+
+
+# What shells give a command that Ctrl-C ended.
+STOPPED = 130
+
+
+@app.callback()
+def _options(
+    version: Annotated[
+        bool, typer.Option("--version", callback=_version, is_eager=True, help="Print the version and stop.")
+    ] = False,
+) -> None:
+    """Options of every command."""
+
+
+def _finish(work: Callable[[], Exit]) -> None:
+    """Run a command's work and end with its exit code; Ctrl-C ends with words."""
+    try:
+        code = work()
+    except KeyboardInterrupt:
+        typer.echo("Stopped; nothing more was written.", err=True)
+        raise typer.Exit(STOPPED) from None
+    raise typer.Exit(code)
 
 
 @app.command("quote")
@@ -68,7 +90,7 @@ def _quote(
     if soonest and most_durable:
         raise typer.BadParameter("--soonest and --most-durable are two different quotes: ask for one at a time")
     aim: Aim = "soonest" if soonest else "most-durable" if most_durable else "cheapest"
-    raise typer.Exit(quote_jobs(jobs, catalogs, out, as_json, time_limit, aim))
+    _finish(lambda: quote_jobs(jobs, catalogs, out, as_json, time_limit, aim))
 
 
 @app.command("compare")
@@ -89,7 +111,7 @@ def _compare(
     """Compare routes: the exact block or a substitute with its plate, and the price at which the choice turns."""
     from sourcing.cli.compare import compare_job
 
-    raise typer.Exit(compare_job(job, catalogs, part, low, high, why_not, best, as_json))
+    _finish(lambda: compare_job(job, catalogs, part, low, high, why_not, best, as_json))
 
 
 @app.command("trend")
@@ -101,7 +123,7 @@ def _trend(
     """Replay a job at every date on which prices changed, and say when the choice turned."""
     from sourcing.cli.trend import trend_of
 
-    raise typer.Exit(trend_of(job, catalogs, as_json))
+    _finish(lambda: trend_of(job, catalogs, as_json))
 
 
 def main() -> None:
@@ -119,11 +141,10 @@ def main() -> None:
         typer.echo(f"This is a defect of the tool, and no quote was made: {error}", err=True)
         sys.exit(Exit.OUR_FAULT)
     except KeyboardInterrupt:
-        typer.echo("Stopped; nothing more was written.", err=True)
-        sys.exit(130)
+        sys.exit(STOPPED)
     except BrokenPipeError:
-        sys.stderr.close()
-        sys.exit(Exit.OUR_FAULT)
+        # Whoever read us has read enough, as `| head` does.
+        sys.stdout = open(os.devnull, "w")  # noqa: PTH123, SIM115
     except OSError as error:
         typer.echo(f"{error.filename or 'a file'}: {error.strerror or error}. Nothing was written there.", err=True)
         sys.exit(Exit.BAD_INPUT)

@@ -94,7 +94,9 @@ def _turns(problem: Problem, plan: Plan, part: str | None, low: str | None, high
     first = _minor("--from", low, currency, max(1, now // 2))
     last = _minor("--to", high, currency, now * 2)
     if first > last or first < 0:
-        raise BadInput([BadValue(place="--from", found=f"{low} to {high}", expected="a range of prices, the lower first")])
+        raise BadInput(
+            [BadValue(place="--from", found=f"{low} to {high}", expected="a range of prices, the lower first")]
+        )
     return [break_even(problem, offer.id, first, last, _cost_only)]
 
 
@@ -165,7 +167,11 @@ def _told_cliffs(plan: Plan) -> Iterator[str]:
         yield f"  {order}: {own(abs(cliff.distance), terms.currency)} {terms.currency} {side} {edge}"
         for loss in cliff.losses:
             number = loss.purchase.line.offer.part.number
-            told = "the rest cannot be ordered" if loss.more_cents is None else f"the rest costs {text(loss.more_cents)} more"
+            told = (
+                "the rest cannot be ordered"
+                if loss.more_cents is None
+                else f"the rest costs {text(loss.more_cents)} more"
+            )
             yield f"    without {number} {told}"
 
 

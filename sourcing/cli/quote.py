@@ -46,11 +46,22 @@ def quote_jobs(
 ) -> Exit:
     """Quote each job by itself; the first exit code of 1, 2, 3, 5 that applies."""
     folder = Folder(catalogs, Cache())
-    codes = [_quote_one(folder, job, out, as_json, seconds, aim) for job in jobs]
+    codes = []
+    for number, job in enumerate(jobs, 1):
+        code, interrupted = _quote_one(folder, job, out, as_json, seconds, aim)
+        codes.append(code)
+        if interrupted and number < len(jobs):
+            typer.echo(f"Stopped; not quoted: {', '.join(shown(left) for left in jobs[number:])}", err=True)
+            codes.append(Exit.UNPROVEN)
+            break
     return next((code for code in (1, 2, 3, 5) if code in codes), Exit.PROVEN)  # type: ignore[return-value]
 
 
-def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, seconds: float | None, aim: Aim) -> Exit:
+def _quote_one(
+    folder: Folder, job: Path, out: Path | None, as_json: bool, seconds: float | None, aim: Aim
+) -> tuple[Exit, bool]:
+    """Quote one job; its exit code, and whether a person stopped it."""
+
     def solved(problem: Problem) -> Plan:
         return AIMS[aim](problem, lambda changed: answer(changed, seconds))
 
@@ -65,19 +76,27 @@ def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, secon
             typer.echo(json.dumps(record(answered), ensure_ascii=False))
             others: tuple[Route, ...] = ()
         else:
-            others = routes(answered.plan.problem, cost_only) if answered.plan.status == Status.PROVEN else ()
+            others = routes(answered.plan.problem, cost_only) if _goes_on(answered.plan) else ()
         workbook = _write(answered, job, out or (None if as_json else Path("reports")))
         if not as_json:
             typer.echo(told(answered, others, workbook))
-            if answered.plan.status == Status.IMPOSSIBLE:
+            if answered.plan.status == Status.IMPOSSIBLE and not answered.plan.proof.interrupted:
                 typer.echo(_how_to_free(folder, answered.plan, cost_only))
     except BadInput as error:
         say_faults(error)
-        return Exit.BAD_INPUT
-    except OurFault as error:
-        typer.echo(f"{shown(job)}: a defect of the tool, and no quote was made: {error}", err=True)
-        return Exit.OUR_FAULT
-    return CODES[answered.plan.status]
+        return Exit.BAD_INPUT, False
+    except OSError:
+        raise
+    except Exception as error:
+        kind = "" if isinstance(error, OurFault) else f"{type(error).__name__}: "
+        typer.echo(f"{shown(job)}: a defect of the tool, and no quote was made: {kind}{error}", err=True)
+        return Exit.OUR_FAULT, False
+    return CODES[answered.plan.status], answered.plan.proof.interrupted
+
+
+def _goes_on(plan: Plan) -> bool:
+    """Whether the routes beside a plan are worth asking for: it is proven, and nobody stopped it."""
+    return plan.status == Status.PROVEN and not plan.proof.interrupted
 
 
 def _how_to_free(folder: Folder, plan: Plan, cost_only: Callable[[Problem], Plan]) -> str:

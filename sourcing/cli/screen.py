@@ -44,6 +44,8 @@ def told(answered: Answered, routes: Sequence[Route], workbook: Path | None) -> 
     job = plan.problem.job
     head = f"Job {job.number}, {plan.problem.family.family.name}, {job.job.date.isoformat()}"
     lines = [head, "=" * len(head), WORDS[plan.status], *_unit(answered)]
+    if not plan.proof.settled:
+        lines.append("stopped before ties were settled: another plan may cost exactly the same")
     if plan.choice is not None:
         lines += ["", "The combination", *_combination(plan), "", "Bought from", *_orders(plan)]
         lines += [*_cores(plan), "", "What it costs", *_totals(plan), "", "Why", *_why(plan, routes)]
@@ -97,8 +99,10 @@ def _orders(plan: Plan) -> Iterator[str]:
         for purchase in order.lines:
             offer = purchase.line.offer
             core = f", core charge {text(offer.core_cents)}" if offer.core_cents else ""
-            stock = "" if offer.stock is not None else "; stock not stated" + (
-                ": confirm before promising" if plan.problem.job.job.need_by else ""
+            stock = (
+                ""
+                if offer.stock is not None
+                else "; stock not stated" + (": confirm before promising" if plan.problem.job.job.need_by else "")
             )
             source = offer.source
             sheet = f", {source.sheet}" if source.sheet else ""
@@ -127,7 +131,9 @@ def _totals(plan: Plan) -> Iterator[str]:
     sums = {"cash to lay out", "landed", "whole"}
     for name, cents in rows:
         if cents or name in sums:
-            yield f"  {name:<20}{text(cents):>12}" + ("  <- minimised" if name.split()[0] == plan.problem.minimise else "")
+            yield f"  {name:<20}{text(cents):>12}" + (
+                "  <- minimised" if name.split()[0] == plan.problem.minimise else ""
+            )
 
 
 def _why(plan: Plan, routes: Sequence[Route]) -> Iterator[str]:
@@ -140,7 +146,9 @@ def _why(plan: Plan, routes: Sequence[Route]) -> Iterator[str]:
             why = route.reasons[0].says if route.reasons else WORDS[route.plan.status]
             yield _bullet(why if name in why else f"{name}: {why}")
         elif route.plan.cost <= plan.cost:
-            yield _bullet(f"{name} ({kind}) is the cheapest {lead.name.lower()} with what belongs to it: {text(route.plan.cost)}")
+            yield _bullet(
+                f"{name} ({kind}) is the cheapest {lead.name.lower()} with what belongs to it: {text(route.plan.cost)}"
+            )
         else:
             told = told_causes(causes(route.plan, plan))
             more = text(route.plan.cost - plan.cost)

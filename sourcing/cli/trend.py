@@ -36,7 +36,9 @@ def trend_of(path: Path, catalogs: Path, as_json: bool) -> Exit:
         raise BadInput([MissingFile(file=where, expected="a dated price sheet", remedy="File one there.")])
     moments = trend(_replayed(folder, job, days, shown(path)), _cost_only)
     if as_json:
-        typer.echo(json.dumps({"job": job.number, "minimise": job.job.minimise, "dates": [_record(m) for m in moments]}))
+        typer.echo(
+            json.dumps({"job": job.number, "minimise": job.job.minimise, "dates": [_record(m) for m in moments]})
+        )
     else:
         typer.echo("\n".join(_told(job, moments)))
     return Exit.PROVEN if any(moment.best for moment in moments) else Exit.IMPOSSIBLE

@@ -67,7 +67,9 @@ def break_even(problem: Problem, offer: int, low: int, high: int, answer: Answer
             solves += 1
             if stair is not None:
                 stairs.append(stair)
-    return BreakEven(problem, problem.offer[offer], low, high, tuple(_lowest(problem, offer, stairs, low, high)), solves)
+    return BreakEven(
+        problem, problem.offer[offer], low, high, tuple(_lowest(problem, offer, stairs, low, high)), solves
+    )
 
 
 def around(problem: Problem, plan: Plan, answer: Answer) -> BreakEven | None:

@@ -136,7 +136,10 @@ def _nearer(problem: Problem, limit: Limit, job: Job, seal: Seal) -> Iterator[tu
     if limit.key == "need_by" and problem.job.job.need_by:
         days = {line.arrives for line in seal(job, problem.family).lines if line.arrives > problem.job.job.need_by}
         for day in sorted(days):
-            yield job.model_copy(update={"job": job.job.model_copy(update={"need_by": day})}), f"need_by {day.isoformat()}"
+            yield (
+                job.model_copy(update={"job": job.job.model_copy(update={"need_by": day})}),
+                f"need_by {day.isoformat()}",
+            )
     steps: list[int] = []
     if limit.key == "min_warranty_months":
         offered = {line.offer.part.warranty_months for line in seal(job, problem.family).lines}

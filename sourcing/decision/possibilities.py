@@ -80,7 +80,9 @@ def _to_ask(problem: Problem, answered: Sequence[tuple[Setting, Plan]]) -> list[
             values.setdefault(value, _told(plan))
         if len(values) > 1 and any(len(contents) > 1 for contents in others.values()):
             outcome = "; ".join(f"{value}: {told}" for value, told in values.items())
-            asks.append(Reason("fact" if key in family.fact else "era", f"{_question_for(problem, key)} ({outcome})", key))
+            asks.append(
+                Reason("fact" if key in family.fact else "era", f"{_question_for(problem, key)} ({outcome})", key)
+            )
     return asks or [Reason("fact", "several facts together decide: give them all")]
 
 

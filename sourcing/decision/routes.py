@@ -14,7 +14,17 @@ Answer = Callable[[Problem], Plan]
 CAUSES = {
     "cash": ("parts", "core_charges", "freight"),
     "landed": ("parts", "core_charges", "core_credit", "freight", "core_return"),
-    "whole": ("parts", "core_charges", "core_credit", "freight", "core_return", "labour", "comebacks", "waiting", "shelf"),
+    "whole": (
+        "parts",
+        "core_charges",
+        "core_credit",
+        "freight",
+        "core_return",
+        "labour",
+        "comebacks",
+        "waiting",
+        "shelf",
+    ),
 }
 # Totals that are taken off the cost rather than added to it.
 TAKEN_OFF = ("core_credit", "shelf")
@@ -92,5 +102,7 @@ def _why_not(problem: Problem, design: str) -> Sequence[Reason]:
     if not reasons:
         reasons += [reason for reason in problem.refusals if design in reason.designs]
         reasons += problem.blocked
-        reasons.append(Reason("part", f"no valid combination with {name} can be had in time and within the limits", design))
+        reasons.append(
+            Reason("part", f"no valid combination with {name} can be had in time and within the limits", design)
+        )
     return reasons

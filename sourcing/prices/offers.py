@@ -12,6 +12,7 @@ from pathlib import Path
 from sourcing.faults import (
     BadInput,
     Fault,
+    MissingFile,
     NoRate,
     OtherCurrency,
     RefusedSheet,
@@ -177,6 +178,9 @@ class PriceRecord:
 
         Raises BadInput where a sheet in force is refused or unclear, or a currency has no rate.
         """
+        if self._suppliers and not any(self.sheets.values()):
+            expected = "a dated price sheet in some supplier's folder"
+            raise BadInput([MissingFile(file=shown(self._folder), expected=expected)])
         chosen = {code: sheets_in_force(sheets, day) for code, sheets in self.sheets.items()}
         read = self._load(chosen)
         offers: list[Offer] = []
@@ -214,7 +218,13 @@ class PriceRecord:
         for code in chosen:
             currency = self._suppliers[code].currency or self._shop.currency
             if self._shop.rate(currency) is None:
-                faults.append(NoRate(file="shop.toml", place="fx", found=f"no {currency}, the currency of {code}"))
+                faults.append(
+                    NoRate(
+                        file=shown(self._folder.parent / "shop.toml"),
+                        place="fx",
+                        found=f"no {currency}, the currency of {code}",
+                    )
+                )
         if faults:
             raise BadInput(faults)
         return read

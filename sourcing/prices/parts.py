@@ -22,7 +22,7 @@ from sourcing.faults import (
     raise_any,
     shown,
 )
-from sourcing.partnumber import PartNumber
+from sourcing.partnumber import PartNumber, canonical
 from sourcing.reading import Code, Rate, Record, Words, read_text
 
 COLUMNS = ("supplier", "part_number", "fills", "condition", "warranty_months", "core_accepts", "comeback_rate",
@@ -73,19 +73,21 @@ def read_parts(path: Path, family: Family, suppliers: Mapping[str, object]) -> t
         raise_any([BadValue(file=file, row=reader.line_num, expected="comma-separated values", found=str(error))])
     header = [cell.strip() for cell in rows[0]] if rows else []
     faults += _header_faults(header, file)
-    raise_any(faults)
+    numbers: list[tuple[int, str, str]] = []
     for number, cells in enumerate(rows[1:], 2):
         if not any(cell.strip() for cell in cells):
             continue
         if len(cells) > len(header) and any(cell.strip() for cell in cells[len(header) :]):
             faults.append(BadValue(file=file, row=number, found=f"{len(cells)} cells", expected=f"{len(header)} cells"))
             continue
-        given = {name: cell.strip() for name, cell in zip(header, cells, strict=False) if cell.strip()}
+        named = zip(header, cells, strict=False)
+        given = {name: cell.strip() for name, cell in named if cell.strip() and name in COLUMNS}
+        numbers.append((number, given.get("supplier", ""), given.get("part_number", "")))
+        faults += _name_faults(given, file, number, family, suppliers)
         row = _row(given, file, number, faults)
         if row is not None:
-            faults += _row_faults(row, file, number, family, suppliers)
             parts.append(_part(row))
-    faults += _repeated(parts, file)
+    faults += _repeated(numbers, file)
     raise_any(faults)
     return tuple(parts)
 
@@ -102,11 +104,7 @@ def _header_faults(header: list[str], file: str) -> Iterator[Fault]:
 
 
 def _row(given: dict[str, str], file: str, number: int, faults: list[Fault]) -> PartRow | None:
-    values: dict[str, object] = dict(given)
-    if "fills" in given:
-        values["fills"] = [item.strip() for item in given["fills"].split(" + ")]
-    if "core_accepts" in given:
-        values["core_accepts"] = [item.strip() for item in given["core_accepts"].split("|") if item.strip()]
+    values: dict[str, object] = {**given, **_lists(given)}
     try:
         return PartRow.model_validate(values)
     except ValidationError as error:
@@ -121,13 +119,23 @@ def _row(given: dict[str, str], file: str, number: int, faults: list[Fault]) -> 
         return None
 
 
-def _row_faults(
-    row: PartRow, file: str, number: int, family: Family, suppliers: Mapping[str, object]
+def _lists(given: Mapping[str, str]) -> dict[str, list[str]]:
+    """The columns that hold several designs, taken apart."""
+    split = {"fills": " + ", "core_accepts": "|"}
+    return {
+        name: [item.strip() for item in given[name].split(mark) if item.strip()]
+        for name, mark in split.items()
+        if name in given
+    }
+
+
+def _name_faults(
+    given: Mapping[str, str], file: str, number: int, family: Family, suppliers: Mapping[str, object]
 ) -> Iterator[Fault]:
-    if row.supplier not in suppliers:
-        yield UnknownName(file=file, row=number, place="column supplier", found=f'"{row.supplier}"',
+    if "supplier" in given and given["supplier"] not in suppliers:
+        yield UnknownName(file=file, row=number, place="column supplier", found=f'"{given["supplier"]}"',
                           expected="a supplier of suppliers.toml")  # fmt: skip
-    for column, designs in (("fills", row.fills), ("core_accepts", row.core_accepts)):
+    for column, designs in _lists(given).items():
         for design in designs:
             if design not in family.design:
                 yield UnknownName(file=file, row=number, place=f"column {column}", found=f'"{design}"',
@@ -140,10 +148,13 @@ def _part(row: PartRow) -> Part:
                 accepts, row.comeback_rate, row.replaced_by, row.note)  # fmt: skip
 
 
-def _repeated(parts: list[Part], file: str) -> Iterator[Fault]:
-    seen: set[tuple[str, str]] = set()
-    for part in parts:
-        key = (part.supplier, part.number.canonical)
-        if key in seen:
-            yield RepeatedPart(file=file, place=part.supplier, found=f'"{part.number}" twice')
-        seen.add(key)
+def _repeated(numbers: list[tuple[int, str, str]], file: str) -> Iterator[Fault]:
+    """Numbers that a supplier has twice; `numbers` are row, supplier and part number."""
+    seen: dict[tuple[str, str], int] = {}
+    for row, supplier, spelt in numbers:
+        key = (supplier, canonical(spelt))
+        if spelt and key in seen:
+            yield RepeatedPart(
+                file=file, row=row, place=supplier, found=f'"{spelt}" twice, in rows {seen[key]} and {row}'
+            )
+        seen.setdefault(key, row)

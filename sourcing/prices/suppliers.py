@@ -9,7 +9,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from sourcing.faults import BadValue, Fault, RepeatedCode, UnknownName, raise_any, shown
+from sourcing.faults import BadValue, Fault, RepeatedCode, UnknownName, shown
 from sourcing.prices.layout import FIELDS, Layout, SheetLayout
 from sourcing.reading import Amount, Code, Record, Share, Words, read_toml
 from sourcing.shop import Currency
@@ -62,8 +62,7 @@ class Suppliers(Record):
 
 def read_suppliers(path: Path) -> dict[str, Supplier]:
     """Read suppliers.toml. Raises BadInput with every fault of the file."""
-    listed = read_toml(path, Suppliers).suppliers
-    raise_any(list(_faults(listed, shown(path))))
+    listed = read_toml(path, Suppliers, lambda read: _faults(read.suppliers, shown(path))).suppliers
     return {supplier.code: supplier for supplier in listed}
 
 

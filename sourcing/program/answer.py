@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from dataclasses import dataclass, replace
+from typing import Any
 
 from sourcing.book.family import NONE
 from sourcing.book.fitting import Reason, fitting_of
@@ -34,6 +35,7 @@ class Watch:
     threads: int = 1
     started: float = 0.0
     solves: int = 0
+    interrupted: bool = False
 
     def __post_init__(self) -> None:
         self.started = time.monotonic()
@@ -41,6 +43,15 @@ class Watch:
     @property
     def spent(self) -> float:
         return time.monotonic() - self.started
+
+    def solve(self, model: Any, engine: str = "highs", presolve: bool = True) -> Solved:
+        """Ask the solver once, within what is left of the budget; remembers whether a person stopped it."""
+        solved = solve(model, self.effort(engine, presolve))
+        self.interrupted = self.interrupted or solved.interrupted
+        return solved
+
+    def proof(self, solver: str, bound: int | None = None, gap: float | None = None) -> Proof:
+        return Proof(solver, bound, gap, self.spent, self.solves, self.interrupted)
 
     def effort(self, engine: str = "highs", presolve: bool = True) -> Effort:
         self.solves += 1
@@ -67,9 +78,9 @@ def answer(problem: Problem, seconds: float | None = None, threads: int = 1, tie
     program = build(problem)
     last = ""
     for attempt in ATTEMPTS:
-        solved = solve(program.model, watch.effort(**attempt))  # type: ignore[arg-type]
+        solved = watch.solve(program.model, **attempt)  # type: ignore[arg-type]
         if solved.outcome == Outcome.INFEASIBLE:
-            proof = Proof(solved.solver, None, None, watch.spent, watch.solves)
+            proof = watch.proof(solved.solver)
             return Plan(problem, Status.IMPOSSIBLE, reasons=_why_impossible(problem), proof=proof)
         if solved.values is None:
             last = f"{solved.solver} found nothing"
@@ -80,7 +91,7 @@ def answer(problem: Problem, seconds: float | None = None, threads: int = 1, tie
         if not last:
             return _finished(problem, program, solved, watch, ties)
     if last.endswith("found nothing"):
-        return Plan(problem, Status.NOTHING_FOUND, proof=Proof(last, None, None, watch.spent, watch.solves))
+        return Plan(problem, Status.NOTHING_FOUND, proof=watch.proof(last))
     raise OurFault(f"the program and the plan's own arithmetic differ: {last}")
 
 
@@ -153,10 +164,10 @@ def _finished(problem: Problem, v: Variables, solved: Solved, watch: Watch, ties
     if solved.outcome == Outcome.OPTIMAL or proven:
         values = settle(v, cost, watch) if ties else None
         settled = choice if values is None else choice_of(v, values)
-        wrong = breaches(problem, settled)
-        if wrong or price(problem, settled)[0].of(problem.minimise) != cost:
-            raise OurFault(f"settling ties broke the plan: {wrong}")
-        plan = plan_of(problem, settled, Status.PROVEN, Proof(solved.solver, cost, 0.0, watch.spent, watch.solves))
+        if breaches(problem, settled) or price(problem, settled)[0].of(problem.minimise) != cost:
+            values, settled = None, choice
+        proof = replace(watch.proof(solved.solver, cost, 0.0), settled=values is not None or not ties)
+        plan = plan_of(problem, settled, Status.PROVEN, proof)
         return replace(plan, reasons=_cannot_be_bought(problem))
     gap = None if bound is None else abs(cost - bound) / max(1, abs(cost))
-    return plan_of(problem, choice, Status.BEST_FOUND, Proof(solved.solver, bound, gap, watch.spent, watch.solves))
+    return plan_of(problem, choice, Status.BEST_FOUND, watch.proof(solved.solver, bound, gap))

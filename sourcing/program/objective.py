@@ -27,9 +27,7 @@ def parts(v: Variables) -> pulp.LpAffineExpression:
 
 
 def core_charges(v: Variables) -> pulp.LpAffineExpression:
-    return pulp.lpSum(
-        line.offer.core_cents * v.quantity(i) for i, line in enumerate(v.lines) if line.offer.core_cents
-    )
+    return pulp.lpSum(line.offer.core_cents * v.quantity(i) for i, line in enumerate(v.lines) if line.offer.core_cents)
 
 
 def freight(v: Variables) -> pulp.LpAffineExpression:

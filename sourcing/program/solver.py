@@ -11,7 +11,7 @@ import threading
 import time
 from collections.abc import Mapping
 from contextlib import contextmanager
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any
 
@@ -72,7 +72,9 @@ def broken_rows(model: pulp.LpProblem, values: Mapping[str, float]) -> list[str]
     broken = []
     for name, row in model.constraints.items():
         total = sum(coefficient * values[var.name] for var, coefficient in row.items()) + row.constant
-        if (row.sense != pulp.LpConstraintGE and total > NOISE) or (row.sense != pulp.LpConstraintLE and total < -NOISE):
+        if (row.sense != pulp.LpConstraintGE and total > NOISE) or (
+            row.sense != pulp.LpConstraintLE and total < -NOISE
+        ):
             broken.append(name)
     return broken
 
@@ -108,8 +110,8 @@ def _highs(model: pulp.LpProblem, effort: Effort) -> Solved:
         if engine.setOptionValue(name, value) != highspy.HighsStatus.kOk:
             raise ValueError(f"HiGHS refuses the option {name} = {value!r}")
     engine.passModel(_as_lp(highspy, model, variables))
-    stopped = _run(engine, effort)
-    return _read_highs(highspy, engine, model, variables, stopped)
+    stopped, interrupted = _run(engine, effort)
+    return replace(_read_highs(highspy, engine, model, variables, stopped), interrupted=interrupted)
 
 
 def _as_lp(highspy: Any, model: pulp.LpProblem, variables: list[pulp.LpVariable]) -> Any:
@@ -142,23 +144,23 @@ def _as_lp(highspy: Any, model: pulp.LpProblem, variables: list[pulp.LpVariable]
     return lp
 
 
-def _run(engine: Any, effort: Effort) -> bool:
-    """Run HiGHS beside us, so that Ctrl-C and an overrun time limit can stop it; whether either did."""
+def _run(engine: Any, effort: Effort) -> tuple[bool, bool]:
+    """Run HiGHS beside us, so that Ctrl-C and an overrun time limit can stop it; whether either did, whether Ctrl-C."""
     engine.HandleUserInterrupt = True
     worker = threading.Thread(target=engine.run, daemon=True)
     end = None if effort.seconds is None else time.monotonic() + effort.seconds + GRACE_SECONDS
     worker.start()
-    stopped = False
+    stopped = interrupted = False
     while worker.is_alive():
         try:
             worker.join(0.1)
             late = end is not None and time.monotonic() > end
         except KeyboardInterrupt:
-            late = True
+            late = interrupted = True
         if late:
             stopped = True
             engine.cancelSolve()
-    return stopped
+    return stopped, interrupted
 
 
 def _read_highs(
@@ -178,7 +180,7 @@ def _read_highs(
     if status in (kinds.kOptimal, kinds.kModelEmpty) and not stopped:
         return Solved(Outcome.OPTIMAL, values, objective, objective if bound is None else bound, "HiGHS")
     outcome = Outcome.STOPPED if values is not None else Outcome.UNKNOWN
-    return Solved(outcome, values, objective, bound, "HiGHS", stopped)
+    return Solved(outcome, values, objective, bound, "HiGHS")
 
 
 def _cbc(model: pulp.LpProblem, effort: Effort) -> Solved:
@@ -198,7 +200,9 @@ def _cbc(model: pulp.LpProblem, effort: Effort) -> Solved:
     values = _whole(variables, [var.varValue or 0.0 for var in variables])
     objective = value_of(model.objective, values)
     proven = twin.sol_status == pulp.LpSolutionOptimal
-    return Solved(Outcome.OPTIMAL if proven else Outcome.STOPPED, values, objective, objective if proven else None, "CBC")
+    return Solved(
+        Outcome.OPTIMAL if proven else Outcome.STOPPED, values, objective, objective if proven else None, "CBC"
+    )
 
 
 _banner_shown = False

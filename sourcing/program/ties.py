@@ -15,7 +15,7 @@ import pulp
 
 from sourcing.plan import Choice
 from sourcing.program.objective import comebacks, cost
-from sourcing.program.solver import Outcome, solve
+from sourcing.program.solver import Outcome, broken_rows
 from sourcing.program.variables import Variables
 
 if TYPE_CHECKING:
@@ -34,14 +34,21 @@ class _Descent:
     watch: Watch
     values: dict[str, float] | None = None
     rows: int = 0
+    out: bool = False
 
     def least(self, objective: Any, fix: bool = True) -> float | None:
         """Minimise among the plans that are left and keep to that minimum; None where none is left or time is out."""
+        if self.watch.interrupted or self.out:
+            return None
         self.v.model.setObjective(pulp.LpAffineExpression(objective))
-        solved = solve(self.v.model, self.watch.effort())
+        solved = self.watch.solve(self.v.model)
+        self.out = solved.outcome not in (Outcome.OPTIMAL, Outcome.INFEASIBLE)
         if solved.outcome != Outcome.OPTIMAL or solved.values is None or solved.objective is None:
             return None
         self.values = dict(solved.values)
+        if broken_rows(self.v.model, self.values):
+            self.out = True
+            return None
         least = float(round(solved.objective))
         if fix:
             self.keep(pulp.LpAffineExpression(objective) <= least)
@@ -69,10 +76,9 @@ def settle(v: Variables, at_cost: int, watch: Watch) -> dict[str, float] | None:
             return None
     if descent.values is None and descent.least(pulp.lpSum([]), fix=False) is None:
         return None
-    if not _another(descent):
-        return descent.values if _fewest_packs(descent) else None
-    steps = (_by_designs, _by_kept, _by_purchases, _by_comebacks)
-    return descent.values if all(step(descent) for step in steps) else None
+    steps = (_by_designs, _by_kept, _by_purchases, _by_comebacks) if _another(descent) else (_fewest_packs,)
+    settled = all(step(descent) for step in steps)
+    return descent.values if settled and not descent.out and not watch.interrupted else None
 
 
 def _changed(v: Variables) -> pulp.LpAffineExpression:
@@ -188,7 +194,7 @@ def _first_of(descent: _Descent, left: list[tuple[int, int]]) -> int | None:
         found = descent.least(pulp.lpSum([]), fix=False) is not None
         del v.model.constraints[row]
         if found:
-            high = next(i for i in range(low, middle + 1) if descent.on(v.takes[left[i]]))
+            high = next((i for i in range(low, middle + 1) if descent.on(v.takes[left[i]])), middle)
         else:
             low = middle + 1
     return low

@@ -89,7 +89,9 @@ def tied_to_lead(family: Family) -> frozenset[str]:
 
 
 def _positions_of(family: Family, rule: Rule) -> set[str]:
-    named = set(rule.when) | set(rule.need or ()) | set(rule.never or ()) | set(rule.allow.positions if rule.allow else ())
+    named = (
+        set(rule.when) | set(rule.need or ()) | set(rule.never or ()) | set(rule.allow.positions if rule.allow else ())
+    )
     return named & set(family.position)
 
 

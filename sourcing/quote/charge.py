@@ -142,7 +142,9 @@ def charge(plan: Plan) -> Charge:
     problem = plan.problem
     shop = problem.shop
     rank = {position: place for place, position in enumerate(problem.positions)}
-    parts = tuple(sorted([*_bought(problem, choice), *_kept(problem, choice)], key=lambda part: rank[part.positions[0]]))
+    parts = tuple(
+        sorted([*_bought(problem, choice), *_kept(problem, choice)], key=lambda part: rank[part.positions[0]])
+    )
     work = _work(plan)
     cores = tuple(core for core in (_core(problem, choice, line) for line in parts) if core)
     labour = to_cents(sum((line.hours for line in work), Decimal(0)) * shop.labour_rate)
@@ -220,7 +222,9 @@ def _bought(problem: Problem, choice: Choice) -> list[PartCharge]:
 def _condition(offer: Offer) -> str:
     word = {"new": "new", "reman": "rebuilt", "used": "used"}[offer.part.condition]
     months = offer.part.warranty_months
-    return f"{word}, {months} {'month' if months == 1 else 'months'} warranty" if months else f"{word}, no warranty stated"
+    return (
+        f"{word}, {months} {'month' if months == 1 else 'months'} warranty" if months else f"{word}, no warranty stated"
+    )
 
 
 def _pieces(offer: Offer, designs: Sequence[str]) -> int:

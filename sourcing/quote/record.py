@@ -38,6 +38,7 @@ def plan_record(plan: Plan) -> dict[str, Any]:
             "bound": None if plan.proof.bound is None else text(plan.proof.bound),
             "gap": plan.proof.gap,
             "seconds": round(plan.proof.seconds, 3),
+            "settled": plan.proof.settled,
         },
         "reasons": [reason_record(reason) for reason in plan.reasons],
         "notes": list(plan.problem.notes),
@@ -77,8 +78,6 @@ def _purchases(plan: Plan) -> list[dict[str, Any]]:
             line["confirm_stock"] = True
         lines.append(line)
     return lines
-
-
 
 
 def _returns(plan: Plan) -> list[dict[str, Any]]:

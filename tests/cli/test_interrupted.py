@@ -94,7 +94,6 @@ def test_trouble_while_writing_leaves_the_old_workbook_alone(
     assert "Traceback" not in said.err
 
 
-@pytest.mark.xfail(strict=True, reason="typer takes the interrupt for itself, and the run ends without a word")
 def test_ctrl_c_is_answered_in_words(counter: Counter, sourcing: Run, monkeypatch: pytest.MonkeyPatch) -> None:
     def stopped(*words: object) -> None:
         raise KeyboardInterrupt

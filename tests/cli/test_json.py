@@ -69,7 +69,7 @@ def test_the_fields_are_those_of_the_contract(answer: dict[str, Any]) -> None:
     for task in answer["tasks"]:
         assert set(task) == {"code", "hours", "cost"}
         assert is_money(task["cost"])
-    assert set(answer["proof"]) == {"solver", "bound", "gap", "seconds"}
+    assert set(answer["proof"]) == {"solver", "bound", "gap", "seconds", "settled"}
     for reason in answer["reasons"]:
         assert {"kind", "says"} <= set(reason)
         assert reason["kind"] in ("rule", "limit", "part", "era", "fact")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 from dataclasses import replace
 from decimal import Decimal
 from pathlib import Path
@@ -46,5 +47,5 @@ def test_every_point_of_the_frontier_is_cheaper_than_all_sooner_ones(seed: int, 
         assert points[-1][1].cost == cost_only(problem).cost
         waits = [max((p.line.workdays for p in plan.choice.purchases), default=0) for _, plan in points if plan.choice]
         assert waits == sorted(set(waits))
-        for (_, sooner), (_, later) in zip(points, points[1:], strict=False):
+        for (_, sooner), (_, later) in itertools.pairwise(points):
             assert later.cost < sooner.cost

@@ -25,9 +25,7 @@ import xlsxwriter  # type: ignore[import-untyped, unused-ignore]
 
 HERE = Path(__file__).resolve()
 SHEETS_FOLDER = HERE.parents[2] / "catalogs" / "price-sheets"
-MADE = datetime(
-    2026, 1, 1
-)  # the date that every workbook claims to have been made on: a clock would change the bytes
+MADE = datetime(2026, 1, 1)  # the date that every workbook claims to have been made on: a clock would change the bytes
 
 Cell = str | int | Decimal | date | None
 Grid = list[list[Cell]]
@@ -94,11 +92,7 @@ def issues(first: list[Line], run: list[Issue]) -> Iterator[tuple[Issue, list[Li
     """Each sheet of a supplier with its lines; an update holds only the lines that it changes or adds."""
     standing = first
     for issue in run:
-        after = [
-            changed(line, issue)
-            for line in standing
-            if isinstance(line, str) or line.number not in issue.gone
-        ]
+        after = [changed(line, issue) for line in standing if isinstance(line, str) or line.number not in issue.gone]
         after += issue.added
         if issue.update:
             named = [line for line in after if isinstance(line, Article) and line.number in issue.changes]
@@ -142,9 +136,7 @@ HARBOUR: list[Line] = [
         32,
         breaks=((5, "21.80"), (10, "19.95")),
     ),
-    Article(
-        "0043303", "Larch 5 screen, narrow neck 24", "29.40", None, 18, breaks=((5, "26.10"), (10, "24.00"))
-    ),
+    Article("0043303", "Larch 5 screen, narrow neck 24", "29.40", None, 18, breaks=((5, "26.10"), (10, "24.00"))),
     Article("0043350", "Pan gasket, Larch 5, shallow", "9.80", None, 55, breaks=((5, "8.60"), (10, "7.90"))),
     Article("0043351", "Pan gasket, Larch 5, deep", "10.40", None, 47, breaks=((5, "9.10"), (10, "8.40"))),
     Article("0043360", "Pan magnet, round", "3.15", None, None),
@@ -394,9 +386,7 @@ def harbour_grid(issue: Issue, lines: list[Line]) -> Grid:
             continue
         core = Decimal(line.core) if line.core else None
         price = Decimal(line.price)
-        grid.append(
-            [line.number, line.says, price, core, line.stock, line.break_price(5), line.break_price(10)]
-        )
+        grid.append([line.number, line.says, price, core, line.stock, line.break_price(5), line.break_price(10)])
     grid += [[], ["* A core comes back drained and in its box."], ["* Prices hold until the next list."]]
     return grid
 
@@ -415,9 +405,7 @@ def quarry_grid(issue: Issue, lines: list[Line]) -> Grid:
 
 def tallow_grid(issue: Issue, lines: list[Line]) -> Grid:
     grid: Grid = [[None, "Tallow Mill Supply", None, issue.title], []]
-    grid.append(
-        [None, "Part No.", "Description", "Price", "Core Charge", "Stock", "Pack", "Valid Until", "3+", "6+"]
-    )
+    grid.append([None, "Part No.", "Description", "Price", "Core Charge", "Stock", "Pack", "Valid Until", "3+", "6+"])
     for line in lines:
         if isinstance(line, str):
             grid.append([None, line])
@@ -452,9 +440,7 @@ def birkental_grid(issue: Issue, lines: list[Line]) -> Grid:
 def saltpan_grid(issue: Issue, lines: list[Line]) -> Grid:
     grid: Grid = [[issue.title], ["Part No", "Description", "Price", "Quantity on hand"]]
     for line in lines:
-        grid.append(
-            [line] if isinstance(line, str) else [line.number, line.says, Decimal(line.price), line.stock]
-        )
+        grid.append([line] if isinstance(line, str) else [line.number, line.says, Decimal(line.price), line.stock])
     grid.append(["No cores taken. Thirty days, parts only."])
     return grid
 
@@ -517,11 +503,7 @@ ODS_SPACE = "urn:oasis:names:tc:opendocument:xmlns"
 def ods_cell(cell: Cell) -> str:
     if cell is None:
         return "<table:table-cell/>"
-    kind = (
-        'office:value-type="string"'
-        if isinstance(cell, str)
-        else f'office:value-type="float" office:value="{cell}"'
-    )
+    kind = 'office:value-type="string"' if isinstance(cell, str) else f'office:value-type="float" office:value="{cell}"'
     return f"<table:table-cell {kind}><text:p>{escape(str(cell))}</text:p></table:table-cell>"
 
 
@@ -553,9 +535,7 @@ def price_sheets() -> dict[str, bytes]:
     for issue, lines in issues(QUARRY, QUARRY_ISSUES):
         files[f"quarry/{issue.name}"] = csv_bytes(quarry_grid(issue, lines), ",", "utf-8")
     for issue, lines in issues(TALLOW, TALLOW_ISSUES):
-        files[f"tallow/{issue.name}"] = xlsx_bytes(
-            {"Terms": TALLOW_TERMS, "Prices": tallow_grid(issue, lines)}
-        )
+        files[f"tallow/{issue.name}"] = xlsx_bytes({"Terms": TALLOW_TERMS, "Prices": tallow_grid(issue, lines)})
     for issue, lines in issues(BIRKENTAL, BIRKENTAL_ISSUES):
         files[f"birkental/{issue.name}"] = csv_bytes(birkental_grid(issue, lines), ";", "cp1252")
     for issue, lines in issues(SALTPAN, SALTPAN_ISSUES):

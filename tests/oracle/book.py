@@ -18,9 +18,7 @@ def combinations(problem: Problem, world: World) -> Iterator[dict[str, str]]:
     ]
     for designs in product(*choices):
         combination = {p.code: d for p, d in zip(family.positions, designs, strict=True)}
-        if set(limits.require) <= set(designs) and not any(
-            breaks(rule, combination, world) for rule in family.rules
-        ):
+        if set(limits.require) <= set(designs) and not any(breaks(rule, combination, world) for rule in family.rules):
             yield combination
 
 
@@ -34,22 +32,16 @@ def breaks(rule: Rule, combination: dict[str, str], world: World) -> bool:
         return all(combination[position] in designs for position, designs in rule.never.items())
     stands = [combination[position] for position in rule.allow_positions or []]
     return not any(
-        all(cell in ("*", design) for cell, design in zip(row, stands, strict=True))
-        for row in rule.allow_rows
+        all(cell in ("*", design) for cell, design in zip(row, stands, strict=True)) for row in rule.allow_rows
     )
 
 
 def holds(when: When, combination: dict[str, str], world: World) -> bool:
     """Whether every key of `when` stands at one of its values."""
-    return all(
-        (combination[key] if key in combination else world.value(key)) in values
-        for key, values in when.items()
-    )
+    return all((combination[key] if key in combination else world.value(key)) in values for key, values in when.items())
 
 
-def tasks_done(
-    problem: Problem, combination: dict[str, str], world: World, bought: frozenset[str]
-) -> list[Task]:
+def tasks_done(problem: Problem, combination: dict[str, str], world: World, bought: frozenset[str]) -> list[Task]:
     """The tasks that apply where the positions in `bought` are filled by bought parts."""
     return [
         task

@@ -227,11 +227,7 @@ class Buyer:
                 n
                 for n in range(quantity + 1)
                 if n == 0
-                or (
-                    n >= offer.minimum
-                    and n % offer.pack == 0
-                    and self.problem.in_time(offer.lead_days + mode.days)
-                )
+                or (n >= offer.minimum and n % offer.pack == 0 and self.problem.in_time(offer.lead_days + mode.days))
             ]
             for mode in terms.modes
         ]
@@ -376,9 +372,7 @@ class Buyer:
         totals.update(core_credit=credit, core_return=return_cost, shelf=shelf)
         totals["cash"] = totals["parts"] + totals["core_charges"] + totals["freight"]
         totals["landed"] = totals["cash"] - credit + return_cost
-        totals["whole"] = (
-            totals["landed"] + totals["labour"] + totals["comebacks"] + totals["waiting"] - shelf
-        )
+        totals["whole"] = totals["landed"] + totals["labour"] + totals["comebacks"] + totals["waiting"] - shelf
         differ = sum(
             (NONE_DIFFERS or combination[p] != NONE) and combination[p] not in candidates
             for p, candidates in job.candidates.items()
@@ -472,9 +466,7 @@ class Buyer:
                 }
                 for design, supplier, number in plan.returns
             ],
-            "tasks": [
-                {"code": t.code, "hours": str(t.hours), "cost": as_text(t.labour_cents)} for t in tasks
-            ],
+            "tasks": [{"code": t.code, "hours": str(t.hours), "cost": as_text(t.labour_cents)} for t in tasks],
             "totals": {name: as_text(plan.totals[name]) for name in TOTALS},
         }
 

@@ -134,8 +134,7 @@ class Program:
                 return all(stand[p] in values for p, values in rule.never.items())
             columns = rule.allow_positions or []
             return not any(
-                all(row[n] == "*" or row[n] == stand[p] for n, p in enumerate(columns))
-                for row in rule.allow_rows
+                all(row[n] == "*" or row[n] == stand[p] for n, p in enumerate(columns)) for row in rule.allow_rows
             )
 
         forbidden = self._tuples(positions, broken)

@@ -283,9 +283,7 @@ class Problem:
         """The found parts that can be returned where they are not kept: position to design."""
         named = self.job.limits.cores
         return {
-            p.code: d
-            for p in self.family.positions
-            if (named is None or p.code in named) and (d := self.known(p.code))
+            p.code: d for p in self.family.positions if (named is None or p.code in named) and (d := self.known(p.code))
         }
 
     def wanted(self) -> dict[str, tuple[int, int]]:

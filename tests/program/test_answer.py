@@ -71,7 +71,7 @@ def test_a_plan_that_differs_from_its_own_arithmetic_is_solved_again(monkeypatch
     asked = scripted(monkeypatch, wrong_at_first)
     plan = answer(small())
     assert (plan.status, plan.cost) == (Status.PROVEN, 110_00)
-    assert [(e.engine, e.presolve) for e in asked] == [("highs", True), ("highs", False)]
+    assert [(e.engine, e.presolve) for e in asked[:2]] == [("highs", True), ("highs", False)]
 
 
 def test_the_other_solver_is_asked_last(monkeypatch: pytest.MonkeyPatch) -> None:

@@ -458,7 +458,7 @@ def test_a_part_that_comes_too_late_makes_the_job_impossible() -> None:
     plan = answer(tiny(["block"], ["block-1"], [sold("t", "B", "block-1", 30, lead_days=3)],
                        job={"need_by": "2026-03-04"}))  # fmt: skip
     assert plan.status == Status.IMPOSSIBLE
-    assert plan.reasons[-1].says == "t B (block-1): it would be here on 2026-03-05, after 2026-03-04"
+    assert plan.reasons[-1].says == "t B (block-1): it would be here on 2026-03-05 at the soonest, after 2026-03-04"
 
 
 # return_each_core_once

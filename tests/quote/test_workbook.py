@@ -45,7 +45,9 @@ def test_an_engine_of_its_own_finds_every_value_that_we_stored(
 
 
 @pytest.mark.parametrize("plan", PLANS.values(), ids=PLANS)
-def test_the_stored_values_are_those_of_charge_and_plan(plan: Callable[[Opened], Plan], opened: Opened, tmp_path: Path) -> None:
+def test_the_stored_values_are_those_of_charge_and_plan(
+    plan: Callable[[Opened], Plan], opened: Opened, tmp_path: Path
+) -> None:
     made = plan(opened)
     write_quote(made, tmp_path / "quote.xlsx")
     book, charged = openpyxl.load_workbook(tmp_path / "quote.xlsx", data_only=True), charge(made)
@@ -56,7 +58,9 @@ def test_the_stored_values_are_those_of_charge_and_plan(plan: Callable[[Opened],
     assert cents(customer["Total"]) == charged.total_cents
     dates = {row[2].value: row[4].value for row in book["Quote"].iter_rows()}
     assert dates["This quote stands until"].date() == charged.stands_until
-    shop = {str(row[1].value).removesuffix(" - made least"): row[8].value for row in book["Parts and sources"].iter_rows()}
+    shop = {
+        str(row[1].value).removesuffix(" - made least"): row[8].value for row in book["Parts and sources"].iter_rows()
+    }
     assert {name: cents(shop[NAMES[name]]) for name in TOTALS} == {name: made.totals.of(name) for name in TOTALS}
     assert cents(shop["Margin"]) == charged.margin_cents
 
@@ -86,7 +90,9 @@ def test_no_text_becomes_a_formula_or_a_link(text: str, opened: Opened, tmp_path
     write_quote(block_and_screen(problem), tmp_path / "quote.xlsx")
     ours, plain = openpyxl.load_workbook(tmp_path / "quote.xlsx"), tmp_path / "plain.xlsx"
     write_quote(block_and_screen(opened()), plain)
-    formulas = {cell.value for sheet in openpyxl.load_workbook(plain) for row in sheet for cell in row if cell.data_type == "f"}
+    formulas = {
+        cell.value for sheet in openpyxl.load_workbook(plain) for row in sheet for cell in row if cell.data_type == "f"
+    }
     for sheet in ours:
         for row in sheet:
             for cell in row:
@@ -116,7 +122,9 @@ def test_the_customer_sees_no_supplier_no_part_number_and_no_cost(opened: Opened
     sheet = openpyxl.load_workbook(tmp_path / "quote.xlsx", data_only=True)["Quote"]
     shown = [cell.value for row in sheet for cell in row if cell.value is not None]
     words = " ".join(str(value) for value in shown).casefold()
-    assert not any(secret in words for secret in ("nrth", "sth", "northgate", "southfield", "00123", "s-1", ".csv", "margin"))
+    assert not any(
+        secret in words for secret in ("nrth", "sth", "northgate", "southfield", "00123", "s-1", ".csv", "margin")
+    )
     costs = {250.0, 10.34, 51.7, 80.0, 72.0, 301.7, 334.2}
     assert not costs & {value for value in shown if isinstance(value, int | float)}
 
@@ -133,7 +141,9 @@ def test_the_customers_sheet_is_one_page_with_its_headings_repeated(opened: Open
 
 def test_every_price_carries_its_file_row_and_date(opened: Opened, tmp_path: Path) -> None:
     write_quote(block_and_screen(opened()), tmp_path / "quote.xlsx")
-    rows = [[cell.value for cell in row] for row in openpyxl.load_workbook(tmp_path / "quote.xlsx")["Parts and sources"]]
+    rows = [
+        [cell.value for cell in row] for row in openpyxl.load_workbook(tmp_path / "quote.xlsx")["Parts and sources"]
+    ]
     block = next(row for row in rows if row[3] == "00123" and "2026-02-01" in str(row[1]))
     assert block[5] == 2 and block[6].date().isoformat() == "2026-02-01"
     assert block[8] == "not stated" and "confirm" in block[12]

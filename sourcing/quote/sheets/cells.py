@@ -53,7 +53,9 @@ Cell = str | int | Decimal | date | Cents | Coins | Formula | Code | Percent | N
 def kind_of(value: object) -> str:
     if isinstance(value, Coins):
         return f"coins{value.digits}"
-    return {Cents: "money", Percent: "percent", Fraction: "rate"}.get(type(value), "date" if isinstance(value, date) else "number")
+    return {Cents: "money", Percent: "percent", Fraction: "rate"}.get(
+        type(value), "date" if isinstance(value, date) else "number"
+    )
 
 
 def stored_as(value: Cents | Coins | Percent | Decimal | Fraction | date | int) -> float:

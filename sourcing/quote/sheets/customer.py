@@ -96,7 +96,9 @@ def _about(problem: Problem) -> list[tuple[str, str]]:
     job, era = problem.job, problem.family.era[problem.setting.era]
     unit, car = job.unit, job.vehicle
     told = [("VIN", car.vin), ("built", car.built), ("model year", car.model_year)] if car else []
-    built = unit.built or (f"model year {unit.model_year}" if unit.model_year else "date not known, the vehicle's taken")
+    built = unit.built or (
+        f"model year {unit.model_year}" if unit.model_year else "date not known, the vehicle's taken"
+    )
     return [
         ("Customer", job.job.customer or "-"),
         ("Transmission", problem.family.family.name),
@@ -155,7 +157,9 @@ def _goods(
 
 def _freight(page: Page, charge: Charge, bill: Bill) -> None:
     cents = charge.freight_cents
-    _amount(page, "Freight in", "Getting the parts here, as charged to us", 1, Formula(bill.freight, Cents(cents)), cents)
+    _amount(
+        page, "Freight in", "Getting the parts here, as charged to us", 1, Formula(bill.freight, Cents(cents)), cents
+    )
     if back := charge.core_return_cents:
         price = Formula(bill.core_return, Cents(back))
         _amount(page, "Freight back", "Sending the old parts back, as charged to us", 1, price, back)

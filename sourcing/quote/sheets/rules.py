@@ -64,7 +64,9 @@ def _broken(problem: Problem, choice: Choice) -> set[str]:
 
 def _in_force(problem: Problem, rule: Rule) -> bool:
     """Whether a rule's conditions on era and facts hold for the unit."""
-    return all(_met(problem.setting, key, values) for key, values in rule.when.items() if key not in problem.family.position)
+    return all(
+        _met(problem.setting, key, values) for key, values in rule.when.items() if key not in problem.family.position
+    )
 
 
 def _met(setting: Setting, key: str, values: Sequence[str]) -> bool:

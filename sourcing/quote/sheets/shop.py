@@ -23,7 +23,9 @@ def draw_buying(page: Page, plan: Plan, charge: Charge) -> tuple[Sources, Bill]:
     """Draw what is bought and how it is marked up: what the customer's sheet refers to."""
     job, shop = plan.problem.job.job, plan.problem.shop
     page.heading(f"Parts and sources, job {job.number}")
-    page.paragraph("For the shop only: purchase costs and suppliers. Hand the customer the first sheet alone, printed.", "label")
+    page.paragraph(
+        "For the shop only: purchase costs and suppliers. Hand the customer the first sheet alone, printed.", "label"
+    )
     bound = "" if plan.proof.bound is None else f" Bound {plan.proof.bound / 100:.2f}."
     page.paragraph(f"{KNOWN.get(plan.status, str(plan.status))}{bound} Prices of {job.date.isoformat()}, amounts in"
                    f" {shop.currency} unless another currency is named.")  # fmt: skip
@@ -34,4 +36,6 @@ def draw_buying(page: Page, plan: Plan, charge: Charge) -> tuple[Sources, Bill]:
 def draw_reckoning(page: Page, plan: Plan, charge: Charge, sources: Sources, quoted: Quoted) -> None:
     """Draw the rest, which refers to the customer's sheet, and set the page up for printing."""
     draw_costs(page, plan, charge, sources, quoted)
-    print_wide(page, f"Job {plan.problem.job.number}, for the shop only", plan.problem.shop.currency in LETTER_CURRENCIES)
+    print_wide(
+        page, f"Job {plan.problem.job.number}, for the shop only", plan.problem.shop.currency in LETTER_CURRENCIES
+    )

@@ -71,7 +71,9 @@ def _priced(page: Page, offer: Offer, quantity: int) -> tuple[Cell, Cell]:
         if min(quantity, end) >= begins:
             terms.append(f"{min(quantity, end) - begins + 1}*{text(step.cents)}")
     unit = Decimal(total.cents) / quantity / 100
-    return Formula(f"I{row}/G{row}", Cents(0) if not total.cents else unit), Formula(f"ROUND({'+'.join(terms)},2)", total)
+    return Formula(f"I{row}/G{row}", Cents(0) if not total.cents else unit), Formula(
+        f"ROUND({'+'.join(terms)},2)", total
+    )
 
 
 def _left(plan: Plan, offer: Offer) -> str:
@@ -165,5 +167,3 @@ def _core_returns(page: Page, plan: Plan) -> tuple[int, int]:
         page.line([None, "none"])
         return page.row, page.row - 1
     return first, page.row - 1
-
-
