@@ -18,11 +18,7 @@ from sourcing.program.ties import settle
 from sourcing.program.variables import Variables
 
 # Tried in turn until the program and the plan's own arithmetic agree.
-ATTEMPTS = (
-    {"engine": "highs", "presolve": True},
-    {"engine": "highs", "presolve": False},
-    {"engine": "cbc", "presolve": True},
-)
+ATTEMPTS = (("highs", True), ("highs", False), ("cbc", True))  # engine, presolve
 # Float noise on a bound in cents.
 NEARLY = 1e-3
 
@@ -77,8 +73,8 @@ def answer(problem: Problem, seconds: float | None = None, threads: int = 1, tie
     watch = Watch(seconds, threads)
     program = build(problem)
     last = ""
-    for attempt in ATTEMPTS:
-        solved = watch.solve(program.model, **attempt)  # type: ignore[arg-type]
+    for engine, presolve in ATTEMPTS:
+        solved = watch.solve(program.model, engine, presolve)
         if solved.outcome == Outcome.INFEASIBLE:
             proof = watch.proof(solved.solver)
             return Plan(problem, Status.IMPOSSIBLE, reasons=_why_impossible(problem), proof=proof)
@@ -113,8 +109,8 @@ def choice_of(v: Variables, values: dict[str, float]) -> Choice:
     """Read a program's values as a choice, its returns chosen anew as the greatest credit less what returning costs."""
     problem = v.problem
 
-    def on(var: object) -> bool:
-        return values[var.name] > 0.5  # type: ignore[attr-defined]
+    def on(var: Any) -> bool:
+        return values[var.name] > 0.5
 
     combination = {p: next(d for d in problem.domains[p] if on(v.holds[p, d])) for p in problem.positions}
     kept = tuple(p for p in problem.positions if p in v.keeps and on(v.keeps[p]))
