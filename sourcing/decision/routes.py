@@ -56,15 +56,18 @@ class Comparison:
         return self.routes[0] if self.routes and self.routes[0].plan.choice is not None else None
 
 
-def routes(problem: Problem, answer: Answer) -> tuple[Route, ...]:
-    """Every design of the lead position, cheapest first."""
+def routes(problem: Problem, answer: Answer, known: Plan | None = None) -> tuple[Route, ...]:
+    """Every design of the lead position, cheapest first; `known` is the problem's own plan, where it was made before."""
     lead = problem.family.lead.code
     found = []
     for design in problem.family.holds[lead]:
         made = problem.family.design.get(design)
         exact = made is not None and problem.setting.era in made.fitted
         held = problem.holding(lead, design)
-        plan = answer(held) if held.fitting is not None else Plan(held, Status.IMPOSSIBLE)
+        if known is not None and known.choice is not None and known.choice.combination[lead] == design:
+            plan = known
+        else:
+            plan = answer(held) if held.fitting is not None else Plan(held, Status.IMPOSSIBLE)
         found.append(Route(design, exact, plan, () if plan.choice else tuple(_why_not(problem, design))))
     return tuple(sorted(found, key=lambda route: (route.plan.choice is None, route.plan.cost, route.design)))
 

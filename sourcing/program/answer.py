@@ -83,9 +83,9 @@ def answer(problem: Problem, seconds: float | None = None, threads: int = 1, tie
             if solved.interrupted or _out_of_time(watch):
                 break
             continue
-        last = _differences(problem, program, solved)
-        if not last:
-            return _finished(problem, program, solved, watch, ties)
+        choice, last = _read(program, solved)
+        if choice is not None and not last:
+            return _finished(program, solved, choice, watch, ties)
     if last.endswith("found nothing"):
         return Plan(problem, Status.NOTHING_FOUND, proof=watch.proof(last))
     raise OurFault(f"the program and the plan's own arithmetic differ: {last}")
@@ -105,8 +105,11 @@ def _cannot_be_bought(problem: Problem) -> tuple[Reason, ...]:
     return tuple(reason for reason in problem.refusals if fits & set(reason.designs))
 
 
-def choice_of(v: Variables, values: dict[str, float]) -> Choice:
-    """Read a program's values as a choice, its returns chosen anew as the greatest credit less what returning costs."""
+def choice_of(v: Variables, values: dict[str, float], like: Choice | None = None) -> Choice:
+    """Read a program's values as a choice, its returns chosen anew as the greatest credit less what returning costs.
+
+    `like` is a choice already read: where it buys and keeps the same, its returns are the same.
+    """
     problem = v.problem
 
     def on(var: Any) -> bool:
@@ -126,17 +129,23 @@ def choice_of(v: Variables, values: dict[str, float]) -> Choice:
     purchases.sort(key=lambda purchase: purchase.key)
     fills = {p: fills[p] for p in problem.positions if p in fills and combination[p] != NONE}
     bare = Choice(combination, kept, fills, tuple(purchases), ())
+    if like is not None and (like.purchases, like.kept) == (bare.purchases, bare.kept):
+        return replace(bare, returns=like.returns)
     return replace(bare, returns=best_returns(problem, bare))
 
 
-def _differences(problem: Problem, v: Variables, solved: Solved) -> str:
-    """What is wrong with a solver's answer, in words; empty where the plan agrees with it to the cent."""
-    assert solved.values is not None and solved.objective is not None
-    values = dict(solved.values)
-    broken = broken_rows(v.model, values)
+def _read(v: Variables, solved: Solved) -> tuple[Choice | None, str]:
+    """A solver's answer as a choice, and what is wrong with it; nothing where the plan agrees with it to the cent."""
+    assert solved.values is not None
+    broken = broken_rows(v.model, solved.values)
     if broken:
-        return f"{solved.solver} breaks {', '.join(broken[:5])}"
-    choice = choice_of(v, values)
+        return None, f"{solved.solver} breaks {', '.join(broken[:5])}"
+    choice = choice_of(v, dict(solved.values))
+    return choice, _differences(v.problem, choice, solved)
+
+
+def _differences(problem: Problem, choice: Choice, solved: Solved) -> str:
+    assert solved.objective is not None
     wrong = breaches(problem, choice)
     if wrong:
         return f"{solved.solver}'s plan is not valid: {'; '.join(wrong[:3])}"
@@ -150,16 +159,15 @@ def _differences(problem: Problem, v: Variables, solved: Solved) -> str:
     return ""
 
 
-def _finished(problem: Problem, v: Variables, solved: Solved, watch: Watch, ties: bool) -> Plan:
-    assert solved.values is not None
-    choice = choice_of(v, dict(solved.values))
+def _finished(v: Variables, solved: Solved, choice: Choice, watch: Watch, ties: bool) -> Plan:
+    problem = v.problem
     cost = price(problem, choice)[0].of(problem.minimise)
     bound = cost if solved.outcome == Outcome.OPTIMAL else round(solved.bound) if solved.bound is not None else None
     # A cent is the smallest step: a bound above the next lower cent proves the plan.
     proven = solved.bound is not None and solved.bound > cost - 1 + NEARLY
     if solved.outcome == Outcome.OPTIMAL or proven:
         values = settle(v, cost, watch) if ties else None
-        settled = choice if values is None else choice_of(v, values)
+        settled = choice if values is None else choice_of(v, values, choice)
         if breaches(problem, settled) or price(problem, settled)[0].of(problem.minimise) != cost:
             values, settled = None, choice
         proof = replace(watch.proof(solved.solver, cost, 0.0), settled=values is not None or not ties)

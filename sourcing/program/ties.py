@@ -71,7 +71,7 @@ def settle(v: Variables, at_cost: int, watch: Watch) -> dict[str, float] | None:
     """
     descent = _Descent(v, watch)
     descent.keep(cost(v) <= at_cost)
-    for objective in (_changed(v), pulp.lpSum(v.buys.values()), _days(v)):
+    for objective in _measures(v):
         if len(objective) and descent.least(objective) is None:
             return None
     if descent.values is None and descent.least(pulp.lpSum([]), fix=False) is None:
@@ -79,6 +79,15 @@ def settle(v: Variables, at_cost: int, watch: Watch) -> dict[str, float] | None:
     steps = (_by_designs, _by_kept, _by_purchases, _by_comebacks) if _another(descent) else (_fewest_packs,)
     settled = all(step(descent) for step in steps)
     return descent.values if settled and not descent.out and not watch.interrupted else None
+
+
+def _measures(v: Variables) -> list[pulp.LpAffineExpression]:
+    """Changed designs, suppliers, days: in turn, or as digits of one number where that stays small."""
+    changed, suppliers, days = _changed(v), pulp.lpSum(v.buys.values()), _days(v)
+    most_days, most_suppliers = max(v.days, default=0) + 1, len(v.buys) + 1
+    if len(v.problem.positions) * most_suppliers * most_days > MOST_WEIGHT:
+        return [changed, suppliers, days]
+    return [most_suppliers * most_days * changed + most_days * suppliers + days]
 
 
 def _changed(v: Variables) -> pulp.LpAffineExpression:
