@@ -166,7 +166,7 @@ def _finished(v: Variables, solved: Solved, choice: Choice, watch: Watch, ties: 
     # A cent is the smallest step: a bound above the next lower cent proves the plan.
     proven = solved.bound is not None and solved.bound > cost - 1 + NEARLY
     if solved.outcome == Outcome.OPTIMAL or proven:
-        values = settle(v, cost, watch) if ties else None
+        values = settle(v, solved.values or {}, cost, watch) if ties else None
         settled = choice if values is None else choice_of(v, values, choice)
         if breaches(problem, settled) or price(problem, settled)[0].of(problem.minimise) != cost:
             values, settled = None, choice

@@ -7,7 +7,7 @@ differs only in which bought piece fills a position: fewest comebacks.
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -64,19 +64,21 @@ class _Descent:
         return self.values is not None and self.values[var.name] > 0.5
 
 
-def settle(v: Variables, at_cost: int, watch: Watch) -> dict[str, float] | None:
+def settle(v: Variables, values: Mapping[str, float], at_cost: int, watch: Watch) -> dict[str, float] | None:
     """The values of the plan that wins among all at the proven cost; None where time ran out first.
 
-    `v`'s model is narrowed for good.
+    `values` are those of one such plan: mostly it is the only one, and one question settles it. `v`'s model is narrowed
+    for good.
     """
-    descent = _Descent(v, watch)
+    descent = _Descent(v, watch, dict(values))
     descent.keep(cost(v) <= at_cost)
-    for objective in _measures(v):
-        if len(objective) and descent.least(objective) is None:
-            return None
-    if descent.values is None and descent.least(pulp.lpSum([]), fix=False) is None:
-        return None
-    steps = (_by_designs, _by_kept, _by_purchases, _by_comebacks) if _another(descent) else (_fewest_packs,)
+    if _another(descent):
+        for objective in _measures(v):
+            if len(objective) and descent.least(objective) is None:
+                return None
+        steps = (_by_designs, _by_kept, _by_purchases, _by_comebacks) if _another(descent) else (_fewest_packs,)
+    else:
+        steps = (_fewest_packs,)
     settled = all(step(descent) for step in steps)
     return descent.values if settled and not descent.out and not watch.interrupted else None
 

@@ -14,8 +14,8 @@ from typer.testing import CliRunner
 from cli.conftest import Counter, Said
 from sourcing import __version__
 from sourcing.cli import app
-from sourcing.program import answer as quoting
 from sourcing.faults import OurFault
+from sourcing.program import answer as quoting
 
 JOBS = {0: "exact-block", 2: "not-there", 3: "promised-for-tomorrow", 5: "read-the-label-first"}
 Run = Callable[..., Said]
