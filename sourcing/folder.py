@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from functools import cached_property
 from pathlib import Path
 
@@ -10,7 +11,7 @@ from sourcing.book.rules import Setting
 from sourcing.faults import BadInput, Fault, MissingFile, UnknownFamily, raise_any, shown
 from sourcing.job import Job, job_faults, read_job
 from sourcing.prices.cache import Cache
-from sourcing.prices.offers import PriceRecord
+from sourcing.prices.offers import Offers, PriceRecord
 from sourcing.prices.parts import Part, read_parts
 from sourcing.prices.suppliers import Supplier, read_suppliers
 from sourcing.problem import Problem, seal
@@ -40,6 +41,7 @@ class Folder:
         raise_any(faults)
         assert shop is not None
         self.shop, self.suppliers, self._cache = shop, suppliers, cache
+        self._in_force: dict[tuple[str, date], Offers] = {}
         self._families: dict[str, tuple[Family, tuple[Part, ...]]] = {}
 
     @property
@@ -63,6 +65,8 @@ class Folder:
 
     def read_job(self, path: Path) -> Job:
         """Read a job and check it against its family's book and the shop's suppliers."""
+        if not path.is_file():
+            raise BadInput([MissingFile(file=shown(path), expected="a job file", remedy="Correct the name.")])
         return read_job(path, lambda job: self._job_faults(job, shown(path)))
 
     def _job_faults(self, job: Job, file: str) -> list[Fault]:
@@ -79,12 +83,17 @@ class Folder:
 
     def problems_of(self, job: Job, file: str) -> list[Problem]:
         """The same for a job at hand; `file` is how its faults name it."""
-        family, parts = self.family(job.job.family)
-        settings = settings_of(job, family, file)
-        offers = self.prices.in_force(job.job.date, parts)
-        return [seal(job, family, self.shop, self.terms, offers, setting) for setting in settings]
+        family, _ = self.family(job.job.family)
+        return [self.sealed(job, family, setting) for setting in settings_of(job, family, file)]
 
     def sealed(self, job: Job, family: Family, setting: Setting) -> Problem:
         """A changed job, or a changed book, sealed anew for one setting, from the same sheets."""
-        _, parts = self.family(job.job.family)
-        return seal(job, family, self.shop, self.terms, self.prices.in_force(job.job.date, parts), setting)
+        return seal(job, family, self.shop, self.terms, self._offers(job), setting)
+
+    def _offers(self, job: Job) -> Offers:
+        """What is in force on a job's day for its family: joined once, however many questions follow."""
+        key = (job.job.family, job.job.date)
+        if key not in self._in_force:
+            _, parts = self.family(job.job.family)
+            self._in_force[key] = self.prices.in_force(job.job.date, parts)
+        return self._in_force[key]

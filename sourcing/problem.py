@@ -71,7 +71,8 @@ class Line:
 class Problem:
     """A sealed purchasing problem. Money in whole cents of the shop; thresholds in suppliers' smallest coins.
 
-    `fitting` is None where the book and the limits leave no combination; `blocked` says why.
+    `fitting` is None where the book and the limits leave no combination; `blocked` says why; `fits` are
+    the designs that the book lets stand in this unit, whether they can be had or not.
     `found` are the designs that each found part can be (empty: nothing found); `keepable` and `cores` the design of a
     found part that may go back in, or back to a supplier. `lines` are all that can be bought in time. `asked` gives, for
     an offer, how many pieces must be paid at its first price; `using` offers that must fill a position; `told`
@@ -93,6 +94,7 @@ class Problem:
     works: tuple[Work, ...]
     blocked: tuple[Reason, ...]
     refusals: tuple[Reason, ...]
+    fits: frozenset[str]
     notes: tuple[str, ...]
     asked: Mapping[int, int] = field(default_factory=dict)
     using: tuple[int, ...] = ()
@@ -220,7 +222,8 @@ def seal(job: Job, family: Family, shop: Shop, terms: Mapping[str, Terms], offer
     ]
     known = {p: job.candidates(family, p) for p in family.position}
     keepable, notes = _keepable(job, family, known)
-    fitting = _narrowed(job, family, setting, lines, keepable, blocked)
+    book = fitting_of(family, setting)
+    fitting = _narrowed(job, family, setting, book, lines, keepable, blocked)
     returnable = job.limits.cores if job.limits.cores is not None else list(known)
     notes += [f"cores: nothing was found at {p}" for p in job.limits.cores or [] if not known[p]]
     cores = {p: known[p][0] for p in family.position if p in returnable and len(known[p]) == 1}
@@ -249,6 +252,7 @@ def seal(job: Job, family: Family, shop: Shop, terms: Mapping[str, Terms], offer
         works=_works(family, shop, setting),
         blocked=tuple(blocked),
         refusals=tuple(refusals),
+        fits=frozenset(design for values in book.domains.values() for design in values),
         notes=(*notes, *offers.notes),
     )
 
@@ -327,12 +331,12 @@ def _narrowed(
     job: Job,
     family: Family,
     setting: Setting,
+    book: Fitting,
     lines: Sequence[Line],
     keepable: Mapping[str, str],
     blocked: list[Reason],
 ) -> Fitting | None:
     """What can stand in the unit and be had: book, limits and supply propagated together; reasons where nothing can."""
-    book = fitting_of(family, setting)
     domains = {position: list(values) for position, values in book.domains.items()}
     for position, values in domains.items():
         if not values:

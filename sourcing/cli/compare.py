@@ -17,7 +17,7 @@ from sourcing.decision.others import with_design, with_part
 from sourcing.decision.possibilities import answer_all
 from sourcing.decision.routes import Comparison, Route, causes
 from sourcing.decision.study import Study, study
-from sourcing.faults import BadInput, BadValue, MissingFile, UnknownName, shown
+from sourcing.faults import BadInput, BadValue, UnknownName
 from sourcing.folder import Folder
 from sourcing.money import text, to_minor
 from sourcing.partnumber import PartNumber
@@ -44,8 +44,6 @@ def compare_job(
     as_json: bool,
 ) -> Exit:
     """Compare the routes of one job."""
-    if not job.is_file():
-        raise BadInput([MissingFile(file=shown(job), expected="a job file", remedy="Correct the name.")])
     answered = answer_all(Folder(catalogs, Cache()).problems(job), answer)
     plan = answered.plan
     if plan.status == Status.OPEN:

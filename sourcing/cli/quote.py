@@ -17,7 +17,7 @@ from sourcing.decision.easing import easings, obstacle
 from sourcing.decision.frontier import most_durable, soonest
 from sourcing.decision.possibilities import Answered, answer_all
 from sourcing.decision.routes import Route, routes
-from sourcing.faults import BadInput, MissingFile, OurFault, shown
+from sourcing.faults import BadInput, OurFault, shown
 from sourcing.folder import Folder
 from sourcing.job import Job
 from sourcing.plan import Plan, Status
@@ -79,8 +79,6 @@ def _quote_one(
         return answer(problem, seconds, ties=False)
 
     try:
-        if not job.is_file():
-            raise BadInput([MissingFile(file=shown(job), expected="a job file", remedy="Correct the name.")])
         answered = answer_all(folder.problems(job), solved)
         if as_json:
             typer.echo(json.dumps(record(answered), ensure_ascii=False))

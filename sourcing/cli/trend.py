@@ -26,8 +26,6 @@ BAR = 40
 
 def trend_of(path: Path, catalogs: Path, as_json: bool) -> Exit:
     """Replay one job over the record of prices."""
-    if not path.is_file():
-        raise BadInput([MissingFile(file=shown(path), expected="a job file", remedy="Correct the name.")])
     folder = Folder(catalogs, Cache())
     job = folder.read_job(path)
     days = folder.prices.days()

@@ -10,14 +10,13 @@ price at which the same plan still costs the same but for n t. Below that the ne
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
+from sourcing.decision import Answer
 from sourcing.plan import Plan
 from sourcing.prices.offers import Offer
 from sourcing.problem import Problem
-
-Answer = Callable[[Problem], Plan]
 
 
 @dataclass(frozen=True, slots=True)

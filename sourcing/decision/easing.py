@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from itertools import combinations
 
 from sourcing.book.family import Family
+from sourcing.decision import Answer
 from sourcing.job import Job, Limits
 from sourcing.plan import Plan
 from sourcing.problem import Problem
 
-Answer = Callable[[Problem], Plan]
 Seal = Callable[[Job, Family], Problem]
 MOST_AT_ONCE = 3
 

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from datetime import date
 
+from sourcing.decision import Answer
 from sourcing.plan import Plan
 from sourcing.problem import Problem
-
-Answer = Callable[[Problem], Plan]
 
 
 def by_ready_day(problem: Problem, answer: Answer) -> list[tuple[date | None, Plan]]:

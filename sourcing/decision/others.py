@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import dataclass
 
+from sourcing.decision import Answer
 from sourcing.decision.break_even import Piece, break_even, cost_at
 from sourcing.plan import Plan
 from sourcing.prices.offers import Offer
 from sourcing.problem import Problem
-
-Answer = Callable[[Problem], Plan]
 
 
 @dataclass(frozen=True)

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Hashable, Sequence
 from dataclasses import dataclass, replace
 
 from sourcing.book.fitting import Reason
 from sourcing.book.rules import Setting
+from sourcing.decision import Answer
 from sourcing.plan import Plan, Status
 from sourcing.problem import Problem
-
-Answer = Callable[[Problem], Plan]
 
 
 @dataclass(frozen=True)

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 from sourcing.book.fitting import Reason, reasons_against
+from sourcing.decision import Answer
 from sourcing.money import to_cents
 from sourcing.plan import Plan, Status
 from sourcing.problem import Problem
 
-Answer = Callable[[Problem], Plan]
 CAUSES = {
     "cash": ("parts", "core_charges", "freight"),
     "landed": ("parts", "core_charges", "core_credit", "freight", "core_return"),

@@ -2,19 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from itertools import islice
 
+from sourcing.decision import Answer
 from sourcing.decision.break_even import BreakEven
 from sourcing.decision.frontier import by_ready_day, by_total
 from sourcing.decision.others import Ask, asks, best
 from sourcing.decision.routes import Comparison, compare
 from sourcing.plan import Plan
-from sourcing.problem import Problem
-
-Answer = Callable[[Problem], Plan]
 
 
 @dataclass(frozen=True)

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import dataclass
 from datetime import date
 
+from sourcing.decision import Answer
 from sourcing.decision.routes import Route, routes
 from sourcing.money import text
-from sourcing.plan import Plan
 from sourcing.problem import Problem
-
-Answer = Callable[[Problem], Plan]
 
 
 @dataclass(frozen=True, slots=True)

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from sourcing.book.family import NONE
-from sourcing.book.fitting import Reason, fitting_of
+from sourcing.book.fitting import Reason
 from sourcing.faults import OurFault
 from sourcing.plan import Choice, Plan, Proof, Purchase, Status, breaches, plan_of, price
 from sourcing.problem import Problem
@@ -101,8 +101,7 @@ def _why_impossible(problem: Problem) -> tuple[Reason, ...]:
 
 def _cannot_be_bought(problem: Problem) -> tuple[Reason, ...]:
     """The parts that would fit the unit but cannot be bought, each with its reason."""
-    fits = {design for values in fitting_of(problem.family, problem.setting).domains.values() for design in values}
-    return tuple(reason for reason in problem.refusals if fits & set(reason.designs))
+    return tuple(reason for reason in problem.refusals if problem.fits & set(reason.designs))
 
 
 def choice_of(v: Variables, values: dict[str, float], like: Choice | None = None) -> Choice:
