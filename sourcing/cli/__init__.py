@@ -107,12 +107,18 @@ def _compare(
         str | None, typer.Option(metavar="X", help="A design or SUPPLIER/PART_NUMBER: the best plan with it.")
     ] = None,
     best: Annotated[int, typer.Option(min=0, max=100, help="How many of the best plans to show.")] = 0,
+    by_source: Annotated[
+        bool, typer.Option("--by-source", help="With --best: the same combination from other parts counts as another.")
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print one object.")] = False,
+    verbose: Annotated[
+        bool, typer.Option("-v", "--verbose", help="Say on standard error how often was solved.")
+    ] = False,
 ) -> None:
     """Compare routes: the exact block or a substitute with its plate, and the price at which the choice turns."""
     from sourcing.cli.compare import compare_job
 
-    _finish(lambda: compare_job(job, catalogs, part, low, high, why_not, best, as_json))
+    _finish(lambda: compare_job(job, catalogs, part, low, high, why_not, best, by_source, as_json, verbose))
 
 
 @app.command("trend")

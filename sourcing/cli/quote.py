@@ -13,10 +13,10 @@ import typer
 from sourcing.book.family import Family
 from sourcing.cli import Exit, say_faults
 from sourcing.cli.screen import told, told_easings
-from sourcing.decision.easing import easings, obstacle
+from sourcing.decision.easing import freed
 from sourcing.decision.frontier import most_durable, soonest
 from sourcing.decision.possibilities import Answered, answer_all
-from sourcing.decision.routes import Route, routes
+from sourcing.decision.study import decide
 from sourcing.faults import BadInput, OurFault, shown
 from sourcing.folder import Folder
 from sourcing.job import Job
@@ -82,12 +82,11 @@ def _quote_one(
         answered = answer_all(folder.problems(job), solved)
         if as_json:
             typer.echo(json.dumps(record(answered), ensure_ascii=False))
-            others: tuple[Route, ...] = ()
-        else:
-            others = routes(answered.plan.problem, cost_only, answered.plan) if _goes_on(answered.plan) else ()
-        workbook = _write(answered, job, out or (None if as_json else Path("reports")))
+        papers = out or (None if as_json else Path("reports"))
+        decided = decide(answered.plan, cost_only) if papers and _goes_on(answered.plan) else None
+        workbook = _write(answered, job, papers)
         if not as_json:
-            typer.echo(told(answered, others, workbook))
+            typer.echo(told(answered, decided, workbook))
             if answered.plan.status == Status.IMPOSSIBLE and not answered.plan.proof.interrupted:
                 typer.echo(_how_to_free(folder, answered.plan, cost_only))
     except BadInput as error:
@@ -103,7 +102,7 @@ def _quote_one(
 
 
 def _goes_on(plan: Plan) -> bool:
-    """Whether the routes beside a plan are worth asking for: it is proven, and nobody stopped it."""
+    """Whether the decision behind a plan can be told: it is proven, and nobody stopped it."""
     return plan.status == Status.PROVEN and not plan.proof.interrupted
 
 
@@ -114,7 +113,7 @@ def _how_to_free(folder: Folder, plan: Plan, cost_only: Callable[[Problem], Plan
     def seal(job: Job, family: Family) -> Problem:
         return folder.sealed(job, family, problem.setting)
 
-    return told_easings(obstacle(problem, seal, cost_only), easings(problem, seal, cost_only), problem)
+    return told_easings(freed(problem, seal, cost_only), problem) + "\n"
 
 
 def _write(answered: Answered, job: Path, out: Path | None) -> Path | None:
