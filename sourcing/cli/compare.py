@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+from dataclasses import dataclass
 from decimal import Decimal, InvalidOperation
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import typer
 from sourcing.book.family import Family
 from sourcing.cli import Exit
 from sourcing.cli.study import told_study
+from sourcing.decision import Answer
 from sourcing.decision.break_even import BreakEven, around, break_even
 from sourcing.decision.others import with_design, with_part
 from sourcing.decision.possibilities import answer_all
@@ -28,8 +30,28 @@ from sourcing.program.answer import answer
 from sourcing.quote.comparison import study_record
 from sourcing.quote.record import record
 
-COUNTED: list[int] = []  # programs solved, question by question, for -v
 CODES = {Status.PROVEN: Exit.PROVEN, Status.IMPOSSIBLE: Exit.IMPOSSIBLE}
+
+
+@dataclass(slots=True)
+class Desk:
+    """Answers questions about one job, and counts them for -v."""
+
+    questions: int = 0
+    programs: int = 0
+
+    def settled(self, problem: Problem) -> Plan:
+        """The answer, always the same one among equals."""
+        return self._counted(answer(problem))
+
+    def cost_only(self, problem: Problem) -> Plan:
+        """An answer that is as cheap, where only the cost is shown."""
+        return self._counted(answer(problem, ties=False))
+
+    def _counted(self, plan: Plan) -> Plan:
+        self.questions += 1
+        self.programs += plan.proof.solves
+        return plan
 
 
 def compare_job(
@@ -45,21 +67,21 @@ def compare_job(
     verbose: bool,
 ) -> Exit:
     """Compare the routes of one job."""
-    COUNTED.clear()
+    desk = Desk()
     folder = Folder(catalogs, Cache())
-    answered = answer_all(folder.problems(job), _settled)
+    answered = answer_all(folder.problems(job), desk.settled)
     plan = answered.plan
     if plan.status == Status.OPEN:
         typer.echo(json.dumps(record(answered)) if as_json else "\n".join(r.says for r in plan.reasons))
         return Exit.UNPROVEN
     problem = plan.problem
-    turns = tuple(_turns(problem, plan, part, low, high))
-    instead = _instead(problem, why_not) if why_not else None
+    turns = tuple(_turns(plan, part, low, high, desk.cost_only))
+    instead = _instead(problem, why_not, desk.settled) if why_not else None
 
     def seal(changed: Job, family: Family) -> Problem:
         return folder.sealed(changed, family, problem.setting)
 
-    seen = study(plan, turns, instead, wanted, by_source, seal, _settled, _cost_only)
+    seen = study(plan, turns, instead, wanted, by_source, seal, desk.settled, desk.cost_only)
     if as_json:
         typer.echo(json.dumps(study_record(seen), ensure_ascii=False))
     else:
@@ -68,15 +90,15 @@ def compare_job(
         for found in turns:
             pieces = f"{len(found.pieces)} pieces of {found.offer.supplier} {found.offer.part.number}"
             typer.echo(f"Break-even: {pieces} from {found.solves} solves", err=True)
-        typer.echo(f"Solved: {len(COUNTED)} questions, {sum(COUNTED)} programs", err=True)
+        typer.echo(f"Solved: {desk.questions} questions, {desk.programs} programs", err=True)
     return CODES.get(plan.status, Exit.UNPROVEN)
 
 
-def _instead(problem: Problem, asked: str) -> Plan:
+def _instead(problem: Problem, asked: str, solved: Answer) -> Plan:
     """The best plan with what --why-not names: a design, or SUPPLIER/PART_NUMBER."""
     if asked in problem.family.design:
-        return with_design(problem, asked, _settled)
-    return with_part(problem, _offer(problem, asked, "--why-not").id, _settled)
+        return with_design(problem, asked, solved)
+    return with_part(problem, _offer(problem, asked, "--why-not").id, solved)
 
 
 def _offer(problem: Problem, asked: str, option: str) -> Offer:
@@ -90,22 +112,10 @@ def _offer(problem: Problem, asked: str, option: str) -> Offer:
     raise BadInput([UnknownName(place=option, found=found, expected=f"a part that can be bought: {known}")])
 
 
-def _settled(problem: Problem) -> Plan:
-    return _counted(answer(problem))
-
-
-def _cost_only(problem: Problem) -> Plan:
-    return _counted(answer(problem, ties=False))
-
-
-def _counted(plan: Plan) -> Plan:
-    COUNTED.append(plan.proof.solves)
-    return plan
-
-
-def _turns(problem: Problem, plan: Plan, part: str | None, low: str | None, high: str | None) -> list[BreakEven]:
+def _turns(plan: Plan, part: str | None, low: str | None, high: str | None, cost_only: Answer) -> list[BreakEven]:
+    problem = plan.problem
     if part is None:
-        found = around(problem, plan, _cost_only)
+        found = around(problem, plan, cost_only)
         return [found] if found else []
     offer = _offer(problem, part, "--part")
     currency = problem.terms[offer.supplier].currency
@@ -120,7 +130,7 @@ def _turns(problem: Problem, plan: Plan, part: str | None, low: str | None, high
         expected = "a part of which fewer pieces may be bought"
         remedy = "Put fewer pieces of it on the list of [[wanted]], or study another part."
         raise BadInput([BadValue(place="--part", found=f'"{part}"', expected=expected, remedy=remedy)])
-    return [break_even(problem, offer.id, first, last, _cost_only)]
+    return [break_even(problem, offer.id, first, last, cost_only)]
 
 
 def _minor(option: str, said: str | None, currency: str, otherwise: int) -> int:

@@ -18,7 +18,7 @@ def pay_as_many_at_the_first_price_as_is_asked(v: Variables) -> None:
     """
     for offer, pieces in v.problem.asked.items():
         paid = []
-        for line in v.lines_of(offer=offer):
+        for line in v.lines_of(offer):
             for k, span in enumerate(v.spans[line]):
                 bought = v.lines[line].offer
                 first = bought.base_pieces(span.first)
