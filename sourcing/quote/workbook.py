@@ -7,7 +7,6 @@ place in one step, so that a run that is cut short leaves an old file as it was.
 from __future__ import annotations
 
 import io
-import os
 from datetime import datetime, time
 from pathlib import Path
 
@@ -16,6 +15,7 @@ from xlsxwriter.workbook import Workbook
 from sourcing.plan import Plan
 from sourcing.quote.cautions import cautions
 from sourcing.quote.charge import charge
+from sourcing.quote.placed import put_in_place
 from sourcing.quote.sheets import customer, rules, shop
 from sourcing.quote.sheets.page import Page, Styles
 from sourcing.quote.sheets.texts import clean
@@ -31,14 +31,7 @@ def write_quote(plan: Plan, path: Path) -> None:
     OSError
         The file cannot be put there (open in another program, say); an old one is untouched.
     """
-    content = quote_bytes(plan)
-    path.parent.mkdir(parents=True, exist_ok=True)
-    waiting = path.with_name(f".{path.name}.{os.getpid()}.part")
-    try:
-        waiting.write_bytes(content)
-        waiting.replace(path)
-    finally:
-        waiting.unlink(missing_ok=True)
+    put_in_place(quote_bytes(plan), path)
 
 
 def quote_bytes(plan: Plan) -> bytes:
