@@ -92,7 +92,10 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Picture:
-    """A picture: axes, series, marks, and `says`, which tells it in whole sentences to who cannot see it."""
+    """A picture from `low` to `high` on its x axis, with what is drawn in it.
+
+    `says` tells it in whole sentences to who cannot see it, `note` what must be known to read it.
+    """
 
     title: str
     x: Axis
@@ -102,6 +105,7 @@ class Picture:
     says: str
     low: int
     high: int
+    note: str = ""
 
     @property
     def values(self) -> list[int]:

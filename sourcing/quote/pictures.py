@@ -22,6 +22,13 @@ MINIMISED = {
 }
 WITHIN = {"day": "day on which everything is here", "comebacks": "expected comebacks", "cash": "cash now"}
 
+TITLES = {"day": "the day on which everything is here", "comebacks": "expected comebacks", "cash": "cash now"}
+KEPT = {
+    "day": "cheapest plan that is all here by then",
+    "comebacks": "cheapest plan with no more expected comebacks",
+    "cash": "cheapest plan with no more cash now",
+}
+
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
@@ -85,7 +92,8 @@ def break_even_picture(found: BreakEven) -> Picture:
         marks.append(Mark("turn" if stretch.turns else "begin", at, stretch.cost_low, says, number))
     title = f"{MINIMISED[problem.minimise].capitalize()} of the cheapest plan by the price of {part.supplier} {part.number.spelt}"
     words = " ".join(_break_even_words(found, x, y))
-    return Picture(title, x, y, series, tuple(marks), words, found.low, found.high)
+    note = "The numbers above the line are the pieces of the table." if len(told) > 1 else ""
+    return Picture(title, x, y, series, tuple(marks), words, found.low, found.high, note)
 
 
 def _break_even_words(found: BreakEven, x: Axis, y: Axis) -> Iterator[str]:
@@ -136,7 +144,7 @@ def frontier_picture(
     placed = sorted((_place(problem, kind, day, plan), plan.cost, _lead(plan, lead)) for day, plan in points)
     run = tuple(Point(at, cost) for at, cost, _ in placed)
     designs = dict.fromkeys(design for _, _, design in placed)
-    step = Series("within", f"cheapest within this {x.label}", "step", (run,) if run else (), named=False)
+    step = Series("within", KEPT[kind], "step", (run,) if run else (), named=False)
     series = (
         step,
         *(
@@ -149,8 +157,8 @@ def frontier_picture(
             for design in designs
         ),
     )
-    title = f"{MINIMISED[problem.minimise].capitalize()} against {WITHIN[kind]}"
-    words = " ".join(_frontier_words(placed, x, y))
+    title = f"{MINIMISED[problem.minimise].capitalize()} against {TITLES[kind]}"
+    words = " ".join(_frontier_words(kind, placed, x, y))
     low, high = (placed[0][0], placed[-1][0]) if placed else (0, 0)
     return Picture(title, x, y, series, (), words, low, high)
 
@@ -161,8 +169,8 @@ def _place(problem: Problem, kind: str, day: date | None, plan: Plan) -> int:
     return plan.totals.of(kind)
 
 
-def _frontier_words(placed: Sequence[tuple[int, int, str]], x: Axis, y: Axis) -> Iterator[str]:
-    yield f"The {y.label} of the cheapest plan as a falling step line over the {x.label}: what it costs to keep within it."
+def _frontier_words(kind: str, placed: Sequence[tuple[int, int, str]], x: Axis, y: Axis) -> Iterator[str]:
+    yield f"The {y.label} of the cheapest plan as a falling step line over the {x.label}: {KEPT[kind]}."
     told = list(placed) if len(placed) <= MOST_TOLD else [placed[0], placed[-1]]
     for at, cost, design in told:
         yield f"{x.says(at)}: {y.says(cost)}, with {design}."
@@ -233,6 +241,14 @@ def cost_on(moment: Moment, design: str) -> int | None:
     return next(found, None)
 
 
+def turnings(moments: Sequence[Moment]) -> Iterator[tuple[Moment, str, str]]:
+    """Dates on which the choice turned, with the design before and after."""
+    led = [(moment, moment.best) for moment in moments if moment.best is not None]
+    for (_, before), (moment, best) in pairwise(led):
+        if moment.turned:
+            yield moment, before.design, best.design
+
+
 def _trend_words(moments: Sequence[Moment], series: Sequence[Series], x: Axis, y: Axis) -> Iterator[str]:
     first, last = moments[0].day.isoformat(), moments[-1].day.isoformat()
     yield f"The {y.label} as step lines, one for each route, at {len(moments)} dates from {first} to {last}."
@@ -243,11 +259,7 @@ def _trend_words(moments: Sequence[Moment], series: Sequence[Series], x: Axis, y
             f"{line.name}: {y.says(costs[0])} on {x.says(points[0].at)}, {y.says(costs[-1])} at the end,"
             f" between {y.says(min(costs))} and {y.says(max(costs))}."
         )
-    led = [(moment, moment.best) for moment in moments if moment.best is not None]
-    turns = []
-    for (_, before), (moment, best) in pairwise(led):
-        if moment.turned:
-            turns.append(f"on {moment.day.isoformat()} from {before.design} to {best.design}")
+    turns = [f"on {moment.day.isoformat()} from {before} to {after}" for moment, before, after in turnings(moments)]
     yield f"The cheapest route turned {_and(turns)}." if turns else "The cheapest route never turned."
     none = [moment.day.isoformat() for moment in moments if moment.best is None]
     if none:

@@ -24,6 +24,8 @@ th, td {{ text-align: left; vertical-align: top; padding: .3rem .6rem .3rem 0; b
 thead th {{ vertical-align: bottom; border-bottom: 2px solid {INK}; }}
 tbody th {{ font-weight: normal; }}
 .number {{ text-align: right; white-space: nowrap; font-variant-numeric: tabular-nums; }}
+.kept {{ white-space: nowrap; }}
+.words {{ min-width: 15rem; }}
 thead .number {{ white-space: normal; }}
 figure {{ margin: 0; }}
 figcaption {{ color: {SOFT}; font-size: .875rem; max-width: 46rem; }}
@@ -31,6 +33,7 @@ svg {{ display: block; width: 100%; height: auto; max-width: 45rem; font-family:
 svg.narrow {{ display: none; max-width: 25rem; }}
 svg text {{ fill: {INK}; }}
 svg .label, svg .turned, svg .name {{ font-weight: bold; }}
+svg .name, svg .turned {{ paint-order: stroke; stroke: {BACK}; stroke-width: 4; stroke-linejoin: round; }}
 svg .grid {{ stroke: {GRID}; stroke-width: 1; }}
 svg .axis {{ stroke: {INK}; stroke-width: 1; fill: none; }}
 svg .mark {{ stroke: {EDGE}; stroke-width: 1; fill: none; }}
@@ -40,7 +43,10 @@ svg .series {{ stroke: {INK}; stroke-width: 2; fill: none; }}
 svg .sign {{ stroke: {INK}; stroke-width: 1.75; fill: {BACK}; }}
 svg .solid {{ fill: {INK}; }}
 .beside {{ display: grid; gap: .5rem 2rem; grid-template-columns: minmax(0, 1fr); align-items: start; }}
-@media (min-width: 70rem) {{ .beside {{ grid-template-columns: minmax(0, 42rem) minmax(0, 1fr); }} }}
+@media (min-width: 70rem) {{
+  .beside {{ grid-template-columns: minmax(0, 40rem) minmax(0, 1fr); }}
+  .beside .words {{ min-width: 0; }}
+}}
 @media screen and (max-width: 33rem) {{ svg.wide {{ display: none; }} svg.narrow {{ display: block; }} }}
 @media print {{
   @page {{ margin: 14mm 12mm; }}
@@ -48,7 +54,9 @@ svg .solid {{ fill: {INK}; }}
   main {{ max-width: none; padding: 0; }}
   .beside {{ display: block; }}
   .scroll {{ overflow: visible; }}
-  table {{ font-size: 8pt; width: 100%; }}
+  .words {{ min-width: 0; }}
+  table, figcaption {{ font-size: 8pt; }}
+  table {{ width: 100%; }}
   svg {{ max-width: 150mm; }}
   h2, h3, caption {{ break-after: avoid; }}
   figure, tr {{ break-inside: avoid; }}

@@ -50,9 +50,15 @@ class Sheet:
 
     @cached_property
     def right(self) -> float:
-        named = [line for name, series in zip(self.names, self.picture.series, strict=True) if series.shape != "points"
-                 for line in name]  # fmt: skip
-        return self.width - (max(map(len, named)) * self.font * LETTER + 22 if named else 14)
+        """Where the plot ends: behind it stand the names of steps, or that of the last single point."""
+        named = [series for series in self.picture.series if series.named and series.shape != "line"]
+        if not named:
+            return self.width - 14
+        steps = [line for series, name in zip(self.picture.series, self.names, strict=True) for line in name
+                 if series.shape == "step"]  # fmt: skip
+        last = max(named, key=lambda series: max(point.at for point in series.points()))
+        longest = max(map(len, steps)) if steps else min(len(last.name), 16)
+        return self.width - (longest * self.font * LETTER + (22 if steps else 12))
 
     @cached_property
     def rows(self) -> list[list[Mark]]:
@@ -63,7 +69,8 @@ class Sheet:
 
     @cached_property
     def top(self) -> float:
-        return self.font * 2 + len(self.rows) * (self.font + 7)
+        above = any(series.shape == "points" for series in self.picture.series)  # the highest point has a name above it
+        return self.font * (3 if above else 2) + len(self.rows) * (self.font + 7)
 
     @cached_property
     def bottom(self) -> float:
@@ -202,7 +209,7 @@ def _signed(series: Series) -> Iterator[Point]:
 
 def sign(number: int, x: float, y: float) -> Markup:
     """A series' sign at a place, light inside where it can be, so that it stands out on its line."""
-    shape, r = SIGNS[number % len(SIGNS)], 4.5
+    shape, r = SIGNS[number % len(SIGNS)], 4
     paths = {
         "square": f"M{x - r:.1f} {y - r:.1f}h{2 * r}v{2 * r}h-{2 * r}z",
         "triangle": f"M{x:.1f} {y - r - 1:.1f}l{r + 1} {2 * r}h-{2 * r + 2}z",
@@ -216,9 +223,9 @@ def sign(number: int, x: float, y: float) -> Markup:
 
 
 def _names(sheet: Sheet) -> Iterator[Markup]:
-    """Each line's name at its right end, moved apart where two ends meet; points are named in place."""
+    """Each step's name at its right end, moved apart where two ends meet; lines and points are named in place."""
     ends = [(series.runs[-1][-1], name) for series, name in zip(sheet.picture.series, sheet.names, strict=True)
-            if series.shape != "points" and name and series.runs]  # fmt: skip
+            if series.shape == "step" and name and series.runs]  # fmt: skip
     ends.sort(key=lambda end: (-end[0].value, end[1]))
     high = [float(len(name) * (sheet.font + 1) + 4) for _, name in ends]
     middles = spread([sheet.down(point.value) for point, _ in ends], high, sheet.top - 10, sheet.bottom + 10)
@@ -228,7 +235,27 @@ def _names(sheet: Sheet) -> Iterator[Markup]:
         for place, line in enumerate(name):
             row = middle + (place - (len(name) - 1) / 2) * (sheet.font + 1) + sheet.font * 0.35
             yield _text(sheet.right + 18, row, line, look="name")
+    yield from _line_names(sheet)
     yield from _point_names(sheet)
+
+
+def _line_names(sheet: Sheet) -> Iterator[Markup]:
+    """Each line's name below the middle of its longest run, further down where another stands there already."""
+    taken: list[tuple[float, float, float]] = []
+    for series in sheet.picture.series:
+        if series.shape != "line" or not series.named:
+            continue
+        run = max(series.runs, key=lambda run: run[-1].at - run[0].at)
+        first, last = run[0], run[-1]
+        width = len(series.name) * sheet.font * LETTER
+        x = (sheet.across(first.at) + sheet.across(last.at)) / 2
+        y = (sheet.down(first.value) + sheet.down(last.value)) / 2 + sheet.font + 6
+        x += -width / 2 if first.value == last.value else 10
+        x = min(max(x, sheet.left + 4), sheet.width - width)
+        while any(abs(y - row) < sheet.font + 2 and x < end and x + width > begin for row, begin, end in taken):
+            y += sheet.font + 3
+        taken.append((y, x, x + width))
+        yield _text(x, y, series.name, look="name")
 
 
 def _point_names(sheet: Sheet) -> Iterator[Markup]:
@@ -239,8 +266,7 @@ def _point_names(sheet: Sheet) -> Iterator[Markup]:
     taken: list[tuple[float, float, float]] = []
     for x, y, words in points:
         width = len(words) * sheet.font * LETTER
-        place = min(x + 7, sheet.width - width)
-        row = y - 7
+        place, row = min(x + 8, sheet.width - width), y - 8
         if all(row - above > sheet.font or above - row > sheet.font or place > end for above, _, end in taken):
             taken.append((row, place, place + width))
             yield _text(place, row, words, look="name")

@@ -39,7 +39,7 @@ def _frontier(
         rows.append([place, text(one.cost), text(one.cost - least), name(design), bought(one)])
     head = (COLUMNS[kind], "Cost", "Dearer by", problem.family.lead.name, "Bought")
     caption = f"The points of the line, amounts in {problem.shop.currency}"
-    return figure(frontier_picture(problem, kind, points), f"frontier-{kind}", table(caption, head, rows, (0, 1, 2)))
+    return figure(frontier_picture(problem, kind, points), f"frontier-{kind}", table(caption, head, rows, "nnnkw"))
 
 
 def _day(plan: Plan, day: date | None) -> str:

@@ -18,7 +18,7 @@ def best_section(study: Study) -> Markup | None:
         [place, text(plan.cost), combination(plan), bought(plan)] for place, plan in enumerate(study.best, 1)
     ]
     caption = f"The best plans in order, amounts in {study.plan.problem.shop.currency}"
-    return section("Next best plans", table(caption, ("Place", "Cost", "Combination", "Bought"), rows, (1,)))
+    return section("Next best plans", table(caption, ("Place", "Cost", "Combination", "Bought"), rows, "-nww"))
 
 
 def instead_section(study: Study) -> Markup | None:
@@ -34,5 +34,5 @@ def _told(instead: Plan, plan: Plan) -> Markup:
     more = instead.cost - plan.cost
     told = f"{text(more)} dearer: {told_causes(instead, plan)}." if more else "as the plan that was chosen."
     return join(
-        ("The best plan with it: ", combination(instead), f"{bought(instead)}. It costs {text(instead.cost)}, ", told)
+        ("The best plan with it: ", combination(instead), f"; {bought(instead)}. It costs {text(instead.cost)}, ", told)
     )

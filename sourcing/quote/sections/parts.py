@@ -17,7 +17,10 @@ def section(title: str, *inside: Inside) -> Markup:
     return tag("section", tag("h2", title), *inside)
 
 
-def table(caption: str, head: Sequence[str], rows: Iterable[Sequence[Inside]], numbers: Iterable[int] = ()) -> Markup:
+LOOKS = {"-": None, "n": "number", "k": "kept", "w": "words"}
+
+
+def table(caption: str, head: Sequence[str], rows: Iterable[Sequence[Inside]], looks: str) -> Markup:
     """A table whose first column heads its rows.
 
     Parameters
@@ -25,18 +28,15 @@ def table(caption: str, head: Sequence[str], rows: Iterable[Sequence[Inside]], n
     caption : said above it
     head : what stands in each column
     rows : cells, as many as `head`
-    numbers : columns of numbers and dates, which stand to the right and are never broken
+    looks : a letter for each column: "n" numbers and dates, to the right and never broken; "k" codes, never broken;
+        "w" sentences, which get room; "-" anything else
     """
-    right = set(numbers)
-
-    def look(column: int) -> str | None:
-        return "number" if column in right else None
-
-    heads = (tag("th", words, scope="col", class_=look(column)) for column, words in enumerate(head))
+    classes = [LOOKS[look] for look in looks]
+    heads = (tag("th", title, scope="col", class_=look) for title, look in zip(head, classes, strict=True))
     body = (
         tag("tr", *(
-            tag("td" if column else "th", cell, scope=None if column else "row", class_=look(column))
-            for column, cell in enumerate(row)
+            tag("td" if column else "th", cell, scope=None if column else "row", class_=look)
+            for column, (cell, look) in enumerate(zip(row, classes, strict=True))
         ))
         for row in rows
     )  # fmt: skip
@@ -48,7 +48,7 @@ def figure(picture: Picture, key: str, numbers: Markup) -> Markup:
     """A picture in two widths, of which the page shows the one that fits, with its numbers as a table beside it."""
     if picture.empty:
         return join((tag("h3", picture.title), tag("p", "Nothing to be drawn: there is no plan.")))
-    note = cut(picture)
+    note = " ".join(words for words in (picture.note, cut(picture)) if words)
     drawn = tag(
         "figure",
         draw(picture, f"{key}-wide", WIDE),
@@ -67,8 +67,8 @@ def combination(plan: Plan) -> Markup:
     """A plan's designs, position by position, by their codes."""
     assert plan.choice is not None
     family = plan.problem.family
-    held = (join((family.position[code].name, ": ", name(design))) for code, design in plan.choice.combination.items())
-    return join(part for item in held for part in (item, "; "))
+    held = [(family.position[code].name, name(design)) for code, design in plan.choice.combination.items()]
+    return join(join(("; " if place else "", of, ": ", design)) for place, (of, design) in enumerate(held))
 
 
 def bought(plan: Plan) -> str:

@@ -45,7 +45,7 @@ def _pieces(found: BreakEven) -> Markup:
         f"Pieces of the line. It: {part.supplier} {part.number.spelt}, prices in {currency}; costs in"
         f" {found.problem.shop.currency}"
     )
-    return table(caption, ("Piece", "From", "To", "Cheapest plan", "Cost at from", "Cost at to"), rows, (1, 2, 4, 5))
+    return table(caption, ("Piece", "From", "To", "Cheapest plan", "Cost at from", "Cost at to"), rows, "knn-nn")
 
 
 def asks_section(study: Study) -> Markup | None:
@@ -56,7 +56,7 @@ def asks_section(study: Study) -> Markup | None:
     lead = problem.family.lead.name.lower()
     rows = [list(_ask(study.plan, ask)) for ask in study.asks]
     head = ("Part", "Supplier", "Fills", "Currency", "Price now", "Wins this job at")
-    return section("To telephone from", table(f"The price at which each other {lead} would win", head, rows, (4, 5)))
+    return section("To telephone from", table(f"The price at which each other {lead} would win", head, rows, "k-kknn"))
 
 
 def _ask(plan: Plan, ask: Ask) -> Iterator[Inside]:
@@ -75,7 +75,8 @@ def cliffs_section(study: Study) -> Markup | None:
     if not rows:
         return None
     return section(
-        "Near an edge", table("Edges near the orders of the plan", ("Order", "Edge", "If a line is lost"), rows)
+        "Near an edge",
+        table("Edges near the orders of the plan", ("Order", "Edge", "If a line is lost"), rows, "-ww"),
     )
 
 
@@ -89,8 +90,8 @@ def _cliff(plan: Plan, cliff: Cliff) -> Iterator[Inside]:
         edge = "free freight" if cliff.kind == "free_freight" else "the order minimum"
         side = "over" if cliff.distance >= 0 else "short of"
         yield f"{signed(abs(cliff.distance), terms.currency)} {terms.currency} {side} {edge}"
-    told = []
+    told = [] if cliff.losses or cliff.kind == "break" or cliff.distance < 0 else ["no single line carries it"]
     for loss in cliff.losses:
         rest = "cannot be ordered" if loss.more_cents is None else f"costs {text(loss.more_cents)} more"
         told.append(f"without {loss.purchase.line.offer.part.number} the rest {rest}")
-    yield "; ".join(told) or "nothing changes"
+    yield "; ".join(told) or "not reached"

@@ -12,8 +12,8 @@ from sourcing.quote.sections.parts import bullets, section, table
 from sourcing.quote.tags import Inside, Markup, join, name, tag
 from sourcing.quote.words import WORDS, Decided, in_short, kind_of, told_causes
 
-HEAD = ("Design", "Kind", "Cost", "Dearer by", "Why", "All here on", "Cash now", "Expected comebacks",
-        "Price to the customer", "Margin")  # fmt: skip
+HEAD = ("Design", "Kind", "Cost", "Dearer by", "All here on", "Cash now", "Expected comebacks", "Price to the customer",
+        "Margin", "Why it is dearer")  # fmt: skip
 
 
 def answer_sentences(decided: Decided) -> tuple[str, str]:
@@ -65,7 +65,7 @@ def routes_section(comparison: Comparison) -> Markup:
     without = [route for route in comparison.routes if route.plan.choice is None]
     return section(
         "Routes side by side",
-        table(caption, HEAD, rows, (2, 3, 5, 6, 7, 8, 9)) if rows else None,
+        table(caption, HEAD, rows, "--nnnnnnnw") if rows else None,
         *(_none(route) for route in without),
     )
 
@@ -82,12 +82,12 @@ def _row(comparison: Comparison, route: Route) -> Iterator[Inside]:
     yield kind_of(route)
     yield text(route.plan.cost)
     yield text(more)
-    yield told_causes(route.plan, cheapest.plan) if more else "nothing is cheaper"
     yield here.isoformat() if here else "nothing to wait for"
     yield text(route.plan.totals.cash)
     yield text(route.plan.totals.comebacks)
     yield text(charged.total_cents)
     yield text(charged.margin_cents)
+    yield told_causes(route.plan, cheapest.plan) if more else "nothing is cheaper"
 
 
 def _none(route: Route) -> Markup:

@@ -2,30 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 from sourcing.decision.trend import Moment
 from sourcing.money import text
-from sourcing.quote.pictures import cost_on, trend_picture
-from sourcing.quote.sections.parts import figure, section, table
+from sourcing.quote.pictures import cost_on, trend_picture, turnings
+from sourcing.quote.sections.parts import bullets, figure, section, table
 from sourcing.quote.tags import Inside, Markup, join, name, tag
-
-MOST_MOVES = 12
 
 
 def trend_section(moments: Sequence[Moment]) -> Markup:
-    """The trend's picture, and its dates as a table."""
+    """The trend's picture, its dates as a table, and the prices that moved where the choice turned."""
     picture = trend_picture(moments)
     designs = [series.name for series in picture.series]
-    rows: list[list[Inside]] = []
-    for moment in moments:
-        costs = [_cost(moment, design) for design in designs]
-        rows.append([moment.day.isoformat(), *costs, _moved(moment)])
-    head = ("Date", *designs, "Prices that moved")
+    rows = [
+        [moment.day.isoformat(), *(_cost(moment, design) for design in designs), len(moment.moved)]
+        for moment in moments
+    ]
     caption = "What each route costs from each date on; the cheapest is marked"
+    numbers = table(caption, ("Date", *designs, "Prices moved"), rows, "n" * (len(designs) + 2))
+    turned = list(_turned(moments))
     return section(
         "The job over the record of prices",
-        figure(picture, "trend", table(caption, head, rows, range(1, len(designs) + 1))),
+        figure(picture, "trend", numbers),
+        *((tag("h3", "When the choice turned"), bullets(turned)) if turned else ()),
     )
 
 
@@ -34,12 +34,11 @@ def _cost(moment: Moment, design: str) -> Inside:
     if cost is None:
         return "no plan"
     best = moment.best is not None and moment.best.design == design
-    return join((tag("strong", text(cost)), " cheapest")) if best else text(cost)
+    return join((tag("strong", "cheapest "), text(cost))) if best else text(cost)
 
 
-def _moved(moment: Moment) -> Inside:
-    """The moves of a date in words; where the choice turned, said first."""
-    moves = [name(str(move)) for move in moment.moved[:MOST_MOVES]]
-    told = join(part for move in moves for part in (move, "; ")) if moves else Markup("none")
-    more = f"and {len(moment.moved) - MOST_MOVES} more" if len(moment.moved) > MOST_MOVES else None
-    return join((tag("strong", "The choice turned. ") if moment.turned else None, told, more))
+def _turned(moments: Sequence[Moment]) -> Iterator[Markup]:
+    for moment, before, after in turnings(moments):
+        moves = join(join(("; " if place else "", name(str(move)))) for place, move in enumerate(moment.moved))
+        head = f"{moment.day.isoformat()}: from {before} to {after}. Prices that moved: "
+        yield join((head, moves if moment.moved else "none"))

@@ -74,7 +74,7 @@ class Page:
     """
 
     def __init__(self, book: Workbook, styles: Styles, name: str, widths: Sequence[float]) -> None:
-        self.sheet = book.add_worksheet(name)
+        self.book, self.sheet = book, book.add_worksheet(name)
         self.name, self.styles, self.widths = name, styles, widths
         self.row = 0
         self.sheet.hide_gridlines(2)
