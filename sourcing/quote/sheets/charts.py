@@ -13,7 +13,6 @@ from sourcing.quote.sheets.texts import clean
 
 DASHES = ("solid", "dash", "round_dot", "long_dash_dot", "square_dot")
 SIGNS = ("circle", "square", "triangle", "diamond", "x", "star")
-SOLID = frozenset({"circle", "triangle"})
 INK, GRID = "#111111", "#C8C8C8"
 WIDTH, HEIGHT, ROWS = 860, 330, 18  # pixels, and rows of the sheet that it covers
 DAY_ZERO = date(1899, 12, 30).toordinal()
@@ -33,7 +32,7 @@ class NativeChart:
         """A piece in a row: its places in columns C and D, its values in E and F, its name in A."""
         name = self.picture.series[number].name
         custom = [{"value": label}, {"delete": True}]
-        shown = {"value": True, "custom": custom, "position": "below", "font": _font(True)} if label else None
+        shown = {"value": True, "custom": custom, "position": "above", "font": _font(True)} if label else None
         self._add(name, row, (row, 2, row, 3), (row, 4, row, 5), number, _line(number), shown)
 
     def down(self, first: int, last: int, number: int, series: Series) -> None:
@@ -45,7 +44,7 @@ class NativeChart:
 
     def single(self, row: int, label: str) -> None:
         """One place that matters: the price now."""
-        shown = {"value": True, "custom": [{"value": label}], "position": "right", "font": _font(True)}
+        shown = {"value": True, "custom": [{"value": label}], "position": "below", "font": _font(True)}
         marker = {"type": "plus", "size": 13, "border": {"color": INK, "width": 2}}
         self._add("now", row, (row, 2, row, 2), (row, 4, row, 4), 0, {"none": True}, shown, marker)
 
@@ -88,7 +87,7 @@ class NativeChart:
             page.row, 0, self.chart,
             {"description": clean(f"{picture.title}. {picture.says}"), "x_offset": 4, "y_offset": 6, "object_position": 1},
         )  # fmt: skip
-        page.row += ROWS
+        page.skip(ROWS)
 
 
 def _font(bold: bool = False) -> dict[str, Any]:
@@ -100,12 +99,12 @@ def _line(number: int) -> dict[str, Any]:
 
 
 def _marker(number: int) -> dict[str, Any]:
-    shape = SIGNS[number % len(SIGNS)]
+    """Filled throughout: a sign without a line that is light inside is not seen in every spreadsheet."""
     return {
-        "type": shape,
+        "type": SIGNS[number % len(SIGNS)],
         "size": 7,
         "border": {"color": INK, "width": 1.25},
-        "fill": {"color": INK if shape in SOLID else "#FFFFFF"},
+        "fill": {"color": INK},
     }
 
 
@@ -115,17 +114,22 @@ def _axis(axis: Axis, scale: Scale, across: bool) -> dict[str, Any]:
     zero = DAY_ZERO if axis.kind == "date" else 0
     digits = minor_digits(axis.currency) if axis.kind == "money" else 0
     formats = {"date": "yyyy-mm-dd", "money": f"0.{'0' * digits}" if digits else "0", "count": "0"}
+    step = scale.ticks[1] - scale.ticks[0] if len(scale.ticks) > 1 else scale.high - scale.low
+    low, high = scale.low, scale.high
+    if axis.kind == "date":
+        step = max(1, -(-(high - low) // 6))
+    else:
+        low, high = low // step * step, -(-high // step) * step
     made: dict[str, Any] = {
         "name": clean(axis.label),
         "name_font": _font(True),
         "num_font": _font(),
         "num_format": formats[axis.kind],
-        "min": (scale.low - zero) / unit,
-        "max": (scale.high - zero) / unit,
+        "min": (low - zero) / unit,
+        "max": (high - zero) / unit,
+        "major_unit": step / unit,
         "line": {"color": INK},
         "crossing": "min",
         "major_gridlines": {"visible": across, "line": {"color": GRID, "width": 0.75}},
     }
-    if len(scale.ticks) > 1 and (axis.kind != "date" or across):
-        made["major_unit"] = (scale.ticks[1] - scale.ticks[0]) / unit
     return made

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from datetime import date
+from itertools import pairwise
 
 from sourcing.decision.break_even import BreakEven
 from sourcing.decision.routes import Comparison, Route
@@ -35,6 +36,9 @@ from sourcing.quote.words import WORDS, Decided, in_short, kind_of, told_causes
 NAME = "Decision"
 WIDTHS = (34, 12, 12, 12, 12, 12, 12, 12, 12, 60)
 MOST_PIECES = 200  # a chart takes 255 series
+# Points of the sheet that an A4 landscape page takes (letter takes more), where its columns are fitted to the page's width
+# (a column's unit is 7 pixels, with 5 between) and its title is repeated.
+PRINTED = 0.65 * sum(width * 7 + 5 for width in WIDTHS) * 0.75 - 25
 ACROSS = len(WIDTHS) - 2  # routes that a table of the trend has room for
 
 
@@ -51,11 +55,26 @@ def draw_decision(page: Page, decided: Decided, moments: Sequence[Moment] | None
     for line in in_short(decided):
         page.paragraph(line, "")
     _routes(page, decided.comparison)
+    begins, steps = [(page.row, page.points)], list[Steps]()
     for found in decided.turns:
         _turns(page, found)
-    steps = [*_days(page, decided.plan, decided.by_day), *(_trend(page, moments) if moments else ())]
-    _corners(page, steps)
+        begins.append((page.row, page.points))
+    steps += _days(page, decided.plan, decided.by_day)
+    begins.append((page.row, page.points))
+    steps += _trend(page, moments) if moments else ()
     print_wide(page, f"Job {job.number}, the decision", problem.shop.currency in LETTER_CURRENCIES)
+    page.sheet.set_h_pagebreaks(list(_breaks([*begins, (page.row, page.points)])))
+    _corners(page, steps)
+
+
+def _breaks(ends: Sequence[tuple[int, float]]) -> Iterator[int]:
+    """Rows before which a printed page begins, so that no part which fits a page is parted; `ends` of the parts."""
+    used = ends[0][1]
+    for (row, before), (_, after) in pairwise(ends):
+        if used + after - before > PRINTED:
+            yield row
+            used = 0.0
+        used += after - before
 
 
 def _routes(page: Page, comparison: Comparison) -> None:
@@ -158,12 +177,20 @@ def _corners(page: Page, steps: Sequence[Steps]) -> None:
     """The corners of the step lines as cells, run by run, for the charts above."""
     if not steps:
         return
-    page.part("Points that the step lines above are drawn through")
+    page.part("Points that the step lines above are drawn through (not printed)")
     page.headings(["Line", "", "Date", "Cost"], (3,))
     for chart, some in steps:
         for number, series in enumerate(some):
             for run in series.corners():
                 first = page.row
                 for point in run:
-                    page.line([series.name, None, date.fromordinal(point.at), Cents(point.value)], "row")
+                    page.line(
+                        [
+                            series.name if series.named else series.says,
+                            None,
+                            date.fromordinal(point.at),
+                            Cents(point.value),
+                        ],
+                        "row",
+                    )
                 chart.down(first, page.row - 1, number, series)
