@@ -62,8 +62,8 @@ def cut(picture: Picture) -> str:
 
 
 def _step(low: int, high: int, most: int) -> int:
-    """The smallest of 1, 2, 5, 10, 20, 50 ... of which at most `most` cover low to high."""
-    ten = 1
+    """The smallest of 1, 2, 5, 10, 20, 50 ... of which at most `most` cover low to high, or two where zero lies between."""
+    ten, most = 1, max(most, 2)
     while True:
         for step in (ten, 2 * ten, 5 * ten):
             if -(-high // step) - low // step <= most:
