@@ -12,12 +12,13 @@ import typer
 from sourcing.book.family import Family
 from sourcing.cli import Exit
 from sourcing.cli.study import told_study
+from sourcing.cli.trend import moments_of
 from sourcing.decision import Answer
 from sourcing.decision.break_even import BreakEven, around, break_even
 from sourcing.decision.others import with_design, with_part
 from sourcing.decision.possibilities import answer_all
 from sourcing.decision.study import study
-from sourcing.faults import BadInput, BadValue, UnknownName
+from sourcing.faults import BadInput, BadValue, UnknownName, shown
 from sourcing.folder import Folder
 from sourcing.job import Job
 from sourcing.money import to_minor
@@ -29,6 +30,7 @@ from sourcing.problem import Problem
 from sourcing.program.answer import answer
 from sourcing.quote.comparison import study_record
 from sourcing.quote.record import record
+from sourcing.quote.report import write_report
 
 CODES = {Status.PROVEN: Exit.PROVEN, Status.IMPOSSIBLE: Exit.IMPOSSIBLE}
 
@@ -64,6 +66,7 @@ def compare_job(
     wanted: int,
     by_source: bool,
     as_json: bool,
+    out: Path | None,
     verbose: bool,
 ) -> Exit:
     """Compare the routes of one job."""
@@ -86,6 +89,10 @@ def compare_job(
         typer.echo(json.dumps(study_record(seen), ensure_ascii=False))
     else:
         typer.echo("\n".join(told_study(seen)))
+    if out is not None:
+        page = out / job.stem / "decision.html"
+        write_report(seen, moments_of(folder, problem.job, shown(job)), page)
+        typer.echo(f"\nReport: {shown(page)}", err=as_json)
     if verbose:
         for found in turns:
             pieces = f"{len(found.pieces)} pieces of {found.offer.supplier} {found.offer.part.number}"

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from textwrap import wrap
 
+from sourcing.cli.plot import plot
 from sourcing.cli.screen import WIDTH, bullet, told_easings
 from sourcing.decision.break_even import BreakEven
 from sourcing.decision.cliffs import cliffs
@@ -16,7 +17,8 @@ from sourcing.plan import Plan
 from sourcing.problem import Problem
 from sourcing.quote.charge import charge
 from sourcing.quote.comparison import break_even_record
-from sourcing.quote.words import assumption_told, in_short, kind_of, own, told_causes
+from sourcing.quote.pictures import break_even_picture, frontier_picture
+from sourcing.quote.words import assumption_told, edge_told, in_short, kind_of, loss_told, own, told_causes
 
 MOST_REASONS = 4
 
@@ -39,6 +41,8 @@ def told_study(seen: Study) -> Iterator[str]:
     for found in seen.turns:
         yield ""
         yield from _told_turns(found, family.lead.code)
+        yield ""
+        yield from plot(break_even_picture(found))
     if seen.instead is not None:
         yield ""
         yield from wrap(f"Instead: {_told_instead(seen.instead, seen.plan)}", WIDTH, subsequent_indent="  ")
@@ -62,6 +66,8 @@ def told_study(seen: Study) -> Iterator[str]:
         yield from edges
     if seen.plan.choice is None:
         return
+    yield ""
+    yield from plot(frontier_picture(problem, "day", seen.by_day))
     yield ""
     yield "Cost against the day on which everything is here"
     for day, plan in seen.by_day:
@@ -87,24 +93,8 @@ def _told_cliffs(plan: Plan) -> Iterator[str]:
     for cliff in cliffs(plan):
         terms = plan.problem.terms[cliff.order.supplier]
         order = f"{terms.name}, {cliff.order.mode}"
-        if cliff.purchase is not None:
-            number = cliff.purchase.line.offer.part.number
-            if cliff.kind == "break":
-                yield f"  {order}: {cliff.distance} more of {number} reach its next break"
-            else:
-                yield f"  {order}: {number} stands {cliff.distance} pieces above the break whose price it has"
-            continue
-        edge = "free freight" if cliff.kind == "free_freight" else "the order minimum"
-        side = "over" if cliff.distance >= 0 else "short of"
-        yield f"  {order}: {own(abs(cliff.distance), terms.currency)} {terms.currency} {side} {edge}"
-        for loss in cliff.losses:
-            number = loss.purchase.line.offer.part.number
-            told = (
-                "the rest cannot be ordered"
-                if loss.more_cents is None
-                else f"the rest costs {text(loss.more_cents)} more"
-            )
-            yield f"    without {number} {told}"
+        yield f"  {order}: {edge_told(plan, cliff)}"
+        yield from (f"    {loss_told(loss)}" for loss in cliff.losses)
 
 
 def _parts(plan: Plan) -> str:

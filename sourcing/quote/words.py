@@ -7,6 +7,7 @@ from decimal import Decimal
 
 from sourcing.decision.assumptions import Assumption, Carried, Turning
 from sourcing.decision.break_even import Piece
+from sourcing.decision.cliffs import Cliff, Loss
 from sourcing.decision.routes import CAUSES, Route, causes
 from sourcing.decision.study import Decided
 from sourcing.money import minor_digits, text
@@ -126,9 +127,9 @@ def _turn_told(decided: Decided) -> str:
     after = [piece for piece in found.pieces if piece.low > here.high and _differs(piece, here)]
     before = [piece for piece in found.pieces if piece.high < here.low and _differs(piece, here)]
     if after:
-        told.append(f"from {own(after[0].low, currency)} on {_plan_named(after[0].plan)} is cheapest")
+        told.append(f"from {own(after[0].low, currency)} on {plan_named(after[0].plan)} is cheapest")
     if before:
-        told.append(f"up to {own(before[-1].high, currency)} {_plan_named(before[-1].plan)}")
+        told.append(f"up to {own(before[-1].high, currency)} {plan_named(before[-1].plan)}")
     until = "; ".join(told) or f"the choice stays from {own(found.low, currency)} to {own(found.high, currency)}"
     return f"{part} costs {own(now, currency)} {currency}: {until}."
 
@@ -146,7 +147,7 @@ def _found_one_told(plan: Plan) -> str:
     return f"The found {lead.name.lower()} goes back in: no dearer one can turn the choice."
 
 
-def _plan_named(plan: Plan) -> str:
+def plan_named(plan: Plan) -> str:
     """A plan by the design of its lead position and where it comes from."""
     assert plan.choice is not None
     lead = plan.problem.family.lead.code
@@ -166,7 +167,26 @@ def _sooner_told(decided: Decided) -> str:
     day, sooner = days[-2]
     here = f"on {day.isoformat()}" if day else "at once, with nothing bought"
     more = text(sooner.cost - plan.cost)
-    return f"All is here on {plan.last_arrival.isoformat()}; {here} for {more} more ({_plan_named(sooner)})."
+    return f"All is here on {plan.last_arrival.isoformat()}; {here} for {more} more ({plan_named(sooner)})."
+
+
+def edge_told(plan: Plan, cliff: Cliff) -> str:
+    """How far an order is from an edge."""
+    currency = plan.problem.terms[cliff.order.supplier].currency
+    if cliff.purchase is not None:
+        number = cliff.purchase.line.offer.part.number
+        if cliff.kind == "break":
+            return f"{cliff.distance} more of {number} reach its next break"
+        return f"{number} stands {cliff.distance} above the break whose price it has"
+    edge = "free freight" if cliff.kind == "free_freight" else "the order minimum"
+    side = "over" if cliff.distance >= 0 else "short of"
+    return f"{own(abs(cliff.distance), currency)} {currency} {side} {edge}"
+
+
+def loss_told(loss: Loss) -> str:
+    """What losing a line would cost."""
+    rest = "cannot be ordered" if loss.more_cents is None else f"costs {text(loss.more_cents)} more"
+    return f"without {loss.purchase.line.offer.part.number} the rest {rest}"
 
 
 def assumption_named(assumption: Assumption, problem: Problem) -> str:
@@ -201,5 +221,5 @@ def assumption_told(carried: Carried, problem: Problem) -> str:
 
 def _turning_told(assumption: Assumption, turning: Turning, side: str) -> str:
     if side == "from":
-        return f"from {value_told(assumption, turning.value)} on {_plan_named(turning.plan)} is cheapest"
-    return f"at {value_told(assumption, turning.value)} and less {_plan_named(turning.plan)} is cheapest"
+        return f"from {value_told(assumption, turning.value)} on {plan_named(turning.plan)} is cheapest"
+    return f"at {value_told(assumption, turning.value)} and less {plan_named(turning.plan)} is cheapest"
