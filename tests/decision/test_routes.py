@@ -7,10 +7,12 @@ from decimal import Decimal
 from pathlib import Path
 
 import pytest
+from oracle.random_shops import write_shop
 
 from decision.jobs import cost_only, possible_problems, tried_jobs
 from sourcing.decision.others import with_design, with_part
 from sourcing.decision.routes import CAUSES, causes, compare, routes
+from sourcing.folder import Folder
 from sourcing.plan import Status
 
 SEEDS = range(330, 360)
@@ -80,3 +82,21 @@ def test_the_best_plan_with_a_part_is_the_cheapest_of_all_that_it_fills(seed: in
                 continue
             plan = with_part(it.problem, offer.id, cost_only)
             assert (plan.cost if plan.choice is not None else None) == expected
+
+
+@pytest.mark.parametrize("seed", range(380, 396))
+def test_a_further_suppliers_sheets_make_no_route_dearer(seed: int, tmp_path: Path) -> None:
+    jobs = write_shop(seed, tmp_path, edges=True)
+    catalogs = tmp_path / "catalogs"
+    both = [costs_by_design(catalogs, job) for job in jobs]
+    for one in ("s0", "s1"):
+        (catalogs / "price-sheets" / one).rename(tmp_path / one)
+        for job, told in zip(jobs, both, strict=True):
+            for design, cost in costs_by_design(catalogs, job).items():
+                assert told[design] <= cost, f"{design} without {one}"
+        (tmp_path / one).rename(catalogs / "price-sheets" / one)
+
+
+def costs_by_design(catalogs: Path, job: Path) -> dict[str, float]:
+    found = routes(Folder(catalogs).problems(job)[0], cost_only)
+    return {route.design: route.plan.cost if route.plan.choice is not None else float("inf") for route in found}
