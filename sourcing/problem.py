@@ -88,9 +88,9 @@ class Problem:
     the designs that the book lets stand in this unit, whether they can be had or not.
     `found` are the designs that each found part can be (empty: nothing found); `keepable` and `cores` the design of a
     found part that may go back in, or back to a supplier. `lines` are all that can be bought in time. `asked` gives, for
-    an offer, how many pieces must be paid at its first price; `using` offers that must fill a position; `told`
-    what an answer must differ from; `ceilings` the most that comebacks or cash may come to, in cents. These
-    four are questions that a decision asks; no job does. `rates` are comeback rates that are supposed instead of the
+    an offer, how many pieces must be paid at its first price; `using` offers that must fill a position, `sparing` those
+    that must not; `told` what an answer must differ from; `ceilings` the most that comebacks or cash may come to, in cents.
+    These are questions that a decision asks; no job does. `rates` are comeback rates that are supposed instead of the
     book's, by condition ("kept" for a part that goes back in) and design.
     """
 
@@ -112,6 +112,7 @@ class Problem:
     notes: tuple[str, ...]
     asked: Mapping[int, int] = field(default_factory=dict)
     using: tuple[int, ...] = ()
+    sparing: tuple[int, ...] = ()
     told: tuple[Told, ...] = ()
     ceilings: Mapping[str, int] = field(default_factory=dict)
     rates: Mapping[tuple[str, str], Fraction] = field(default_factory=dict)
@@ -138,6 +139,8 @@ class Problem:
 
     def may_fill(self, offer: Offer, position: str) -> tuple[str, ...]:
         """Designs with which an offer may fill a position."""
+        if offer.id in self.sparing:
+            return ()
         return fillers(self.family, offer, position, self.domains.get(position, ()))
 
     def comeback_cents(self, position: str, rate_of: Offer | None, design: str) -> int:
@@ -177,6 +180,10 @@ class Problem:
     def filled_by(self, offer: int) -> Problem:
         """The same problem in which an offer must fill some position."""
         return replace(self, using=(*self.using, offer))
+
+    def not_filled_by(self, offer: int) -> Problem:
+        """The same problem in which an offer fills no position; it may still be bought for the shelf."""
+        return replace(self, sparing=(*self.sparing, offer))
 
     def unlike(self, combination: Mapping[str, str], fills: Mapping[str, int] | None = None) -> Problem:
         """The same problem without one combination; with `fills`, only without that combination from those parts."""

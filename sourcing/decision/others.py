@@ -50,20 +50,23 @@ def best(problem: Problem, answer: Answer, by_source: bool = False, known: Plan 
 
 
 def asks(problem: Problem, plan: Plan, answer: Answer) -> list[Ask]:
-    """For each part that could fill the lead position and does not: the price at which it would win the job.
+    """For each part that could fill the lead position and fills none: the price at which it would win the job.
 
-    None where it loses at any price above nothing. "Wins" means: cheaper by at least a cent than every plan without it.
-    A part of which so many pieces may be bought that its price cannot be studied is left out.
+    None where it loses at any price above nothing. "Wins" means: cheaper by at least a cent than every plan that it does
+    not fill. A part of which so many pieces may be bought that its price cannot be studied is left out.
     """
     lead = problem.family.lead.code
-    chosen = plan.choice.fills.get(lead) if plan.choice else None
+    chosen = set(plan.choice.fills.values()) if plan.choice else set()
     found = []
     for offer in problem.offers:
-        if offer.id == chosen or not problem.may_fill(offer, lead):
+        if offer.id in chosen or not problem.may_fill(offer, lead):
             continue
-        wins = _wins_at if not problem.shelf_room(offer) else _wins_beside_the_shelf
-        if problem.first_price_counts(offer) is not None:
-            found.append(Ask(offer, wins(problem, offer, plan.cost, answer)))
+        if problem.first_price_counts(offer) is None:
+            continue
+        if problem.shelf_room(offer):
+            found.append(Ask(offer, _wins_beside_the_shelf(problem, offer, answer)))
+        else:
+            found.append(Ask(offer, _wins_at(problem, offer, plan.cost, answer)))
     return sorted(found, key=lambda ask: (ask.wins_at_minor is None, ask.offer.supplier, ask.offer.part.number.spelt))
 
 
@@ -85,13 +88,34 @@ def _wins_at(problem: Problem, offer: Offer, cost: int, answer: Answer) -> int |
     return best
 
 
-def _wins_beside_the_shelf(problem: Problem, offer: Offer, cost: int, answer: Answer) -> int | None:
-    """The same for a part that may also be bought for the shelf alone: only pieces whose plan fits it count."""
-    wins: int | None = None
-    for piece in break_even(problem, offer.id, 1, offer.steps[0].minor, answer).pieces:
-        if piece.pieces and piece.plan.choice and offer.id in piece.plan.choice.fills.values():
-            wins = _last_below(problem, offer.id, piece, cost) or wins
-    return wins
+def _wins_beside_the_shelf(problem: Problem, offer: Offer, answer: Answer) -> int | None:
+    """The same for a part that may also be bought for the shelf: its price moves plans that it does not fill, too."""
+    now = offer.steps[0].minor
+    with_it = break_even(problem.filled_by(offer.id), offer.id, 1, now, answer).pieces
+    without = break_even(problem.not_filled_by(offer.id), offer.id, 1, now, answer).pieces
+    meets = [
+        _last_cheaper(problem, offer.id, piece, other, max(piece.low, other.low), min(piece.high, other.high))
+        for piece in with_it
+        for other in without
+        if piece.low <= other.high and other.low <= piece.high
+    ]
+    # Cheap enough, a plan without it may miss a minimum.
+    alone = [without[0].low - 1] if without and with_it and with_it[0].low < without[0].low else []
+    return max([price for price in (*meets, *alone) if price is not None], default=None)
+
+
+def _last_cheaper(problem: Problem, offer: int, piece: Piece, other: Piece, low: int, high: int) -> int | None:
+    """The highest price from `low` to `high` at which a piece's plan costs less than another's: lines meet once."""
+
+    def wins(minor: int) -> bool:
+        return cost_at(problem, piece, offer, minor) < cost_at(problem, other, offer, minor)
+
+    if wins(high) or not wins(low):
+        return high if wins(high) else None
+    while low < high:
+        middle = (low + high + 1) // 2
+        low, high = (middle, high) if wins(middle) else (low, middle - 1)
+    return low
 
 
 def _last_below(problem: Problem, offer: int, piece: Piece, cost: int) -> int | None:

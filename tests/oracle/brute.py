@@ -308,8 +308,8 @@ class Buyer:
 
     # Whole plans
 
-    def plans(self, filling: Filling, best: int | None) -> Iterator[Found]:
-        """Every plan of one filling that may still win against a cost known."""
+    def plans(self, filling: Filling, best: int | None, losing: bool = False) -> Iterator[Found]:
+        """Every plan of one filling that may still win against a cost known; `losing`: those that lose too."""
         groups = [self.choices(s, filling.used.intersection(mine)) for s, mine in self.by_supplier.items()]
         lows = [group[0].bound for group in groups]
         rest = filling.bound - sum(lows)
@@ -328,7 +328,7 @@ class Buyer:
                 return
             after = sum(lows[at + 1 :])
             for choice in groups[at]:
-                if state["best"] is not None and rest + sofar + choice.bound + after > state["best"]:
+                if not losing and state["best"] is not None and rest + sofar + choice.bound + after > state["best"]:
                     break
                 further = [sum(ns) for ns in zip(*(c.further for c in [*picked, choice]), strict=True)]
                 if all(n <= m for n, m in zip(further, most, strict=True)):

@@ -41,6 +41,8 @@ class Book:
     """Round prices and no comebacks, so that many plans cost the same."""
     dear: bool
     """Breaks that are dearer, freight next to nothing and a shelf that pays: lines split over modes."""
+    edges: bool = False
+    """A small shop in which most orders lie near a threshold, a minimum or a break."""
     positions: list[str] = field(default_factory=list)
     optional: list[str] = field(default_factory=list)
     designs: dict[str, list[str]] = field(default_factory=dict)
@@ -63,11 +65,14 @@ class Book:
         return [design for position in self.positions for design in self.designs[position]]
 
 
-def write_shop(seed: int, folder: Path) -> list[Path]:
-    """Write catalogs/ and scenarios/ of the shop with that seed; returns its jobs."""
+def write_shop(seed: int, folder: Path, edges: bool = False) -> list[Path]:
+    """Write catalogs/ and scenarios/ of the shop with that seed; returns its jobs.
+
+    With `edges` it is a small shop, its sheets all text, in which most orders lie near a threshold, a minimum or a break.
+    """
     random = Random(seed)
     date = dt.date(2026, 3, 2) + dt.timedelta(days=random.randrange(28))
-    book = Book(random, date, level=random.random() < 0.25, dear=random.random() < 0.15)
+    book = Book(random, date, level=random.random() < 0.25, dear=random.random() < 0.15, edges=edges)
     catalogs, scenarios = folder / "catalogs", folder / "scenarios"
     family = f"fam{seed}"
     (catalogs / family).mkdir(parents=True, exist_ok=True)
@@ -94,10 +99,10 @@ def write_shop(seed: int, folder: Path) -> list[Path]:
 def draw_book(book: Book, family: str) -> Table:
     """interchange.toml, and with it the positions and designs that all else speaks of."""
     random = book.random
-    others = random.sample(["plate", "screen", "body"], 3 if book.chance(0.25) else 2)
+    others = random.sample(["plate", "screen", "body"], 3 if book.chance(0.25) and not book.edges else 2)
     book.positions = ["block", *sorted(others)]
     book.optional = [p for p in book.positions[1:] if book.chance(0.25)]
-    most = 3 if len(book.positions) == 4 else 4
+    most = 2 if book.edges else 3 if len(book.positions) == 4 else 4
     for position in book.positions:
         book.designs[position] = [f"{position}-{n + 1}" for n in range(random.randint(2, most))]
     marks = draw_marks(book)
@@ -174,7 +179,7 @@ def draw_rate(book: Book, high: float) -> Decimal | str:
 def draw_design(book: Book, position: str, code: str) -> Table:
     """One design; most may be used in most eras."""
     fitted = book.random.sample(ERAS, book.random.choice([1, 2, 2]))
-    retrofits = [e for e in ERAS if e not in fitted and book.chance(0.75)]
+    retrofits = [e for e in ERAS if e not in fitted and book.chance(0.95 if book.edges else 0.75)]
     design: Table = {"code": code, "position": position, "name": code.replace("-", " ")}
     design |= {"fitted": sorted(fitted), "retrofits": retrofits}
     if book.marks[code]:
@@ -258,7 +263,7 @@ def draw_task(book: Book, n: int) -> Table:
 
 def draw_suppliers(book: Book) -> list[Table]:
     """Two or three suppliers, one of them abroad at times."""
-    count = book.random.randint(2, 3)
+    count = book.random.randint(2, 2 if book.edges else 3)
     return [draw_supplier(book, f"s{n}", "CAD" if n == 1 and book.chance(0.6) else None) for n in range(count)]
 
 
@@ -270,8 +275,8 @@ def draw_supplier(book: Book, code: str, currency: str | None) -> Table:
         supplier["currency"] = currency or "USD"
     if book.chance(0.6):
         supplier["lead_days"] = random.randint(0, 3)
-    if book.chance(0.25):
-        supplier["order_minimum"] = book.money(20, 150)
+    if book.chance(0.6 if book.edges else 0.25):
+        supplier["order_minimum"] = book.money(40, 500) if book.edges else book.money(20, 150)
     if book.chance(0.5):
         supplier["core_recovery"] = Decimal(random.choice(["0.5", "0.8", "0.9", "0.333"]))
     if book.chance(0.4):
@@ -280,6 +285,8 @@ def draw_supplier(book: Book, code: str, currency: str | None) -> Table:
         supplier["breaks"] = random.choice(["all-units", "incremental"])
     both = [("ground", 4), ("express", 1)]
     modes = both if book.dear else random.choice([[], both[:1], both, [("ground", 3), ("express", 1)]])
+    if book.edges and not modes:
+        modes = both[:1]
     freight = [draw_mode(book, mode, days) for mode, days in modes]
     if freight:
         supplier["freight"] = freight
@@ -294,7 +301,7 @@ def draw_mode(book: Book, mode: str, days: int) -> Table:
         terms["flat"] = book.money(0, 6)
     if book.chance(0.4):
         terms["per_kg"] = book.money(1, 4, "0.001")
-    if book.chance(0.6):
+    if book.chance(0.9 if book.edges else 0.6):
         terms["free_over"] = book.money(60, 450)
     return terms
 
@@ -302,7 +309,7 @@ def draw_mode(book: Book, mode: str, days: int) -> Table:
 def draw_parts(book: Book, supplier: str) -> list[Table]:
     """A supplier's rows of parts.csv; what they cost is kept for its sheets."""
     random, rows = book.random, []
-    sold = [(d,) for d in book.all_designs() if book.chance(0.7)]
+    sold = [(d,) for d in book.all_designs() if book.chance(0.6 if book.edges else 0.7)]
     fills: list[tuple[str, ...]] = [*sold]
     for _ in range(random.choice([0, 1, 1, 2])):
         first, second = random.sample(book.positions, 2)
@@ -343,9 +350,10 @@ def draw_priced(book: Book, number: str, designs: tuple[str, ...], condition: st
         row["Core Charge"] = book.money(worth * 0.1, worth * 0.5, "0.001")
     if book.chance(0.3):
         row["Stock"] = random.choice([0, 1, 1, 2, 4, 20])
-    if book.chance(0.12):
+    often = 0.3 if book.edges else 0.12
+    if book.chance(often):
         row["Pack"] = random.choice([2, 3])
-    if book.chance(0.12):
+    if book.chance(often):
         row["Min Qty"] = random.choice([2, 3])
     if book.chance(0.3):
         row["Lead Days"] = random.choice([0, 1, 2, 6])
@@ -353,7 +361,7 @@ def draw_priced(book: Book, number: str, designs: tuple[str, ...], condition: st
         row["Valid Until"] = book.date + dt.timedelta(days=random.choice([-3, -1, 0, 0, 5]))
     breaks = {}
     for quantity in (2, 3, 5):
-        if book.chance(0.6 if book.dear else 0.2):
+        if book.chance(0.6 if book.dear or book.edges else 0.2):
             dearer = book.chance(0.8 if book.dear else 0.15)
             factor = Decimal("1.4" if dearer else random.choice(["0.9", "0.8", "0.4"]))
             breaks[quantity] = max(Decimal("0.5"), (price * factor).quantize(Decimal("0.01")))
@@ -433,7 +441,7 @@ def write_sheet(book: Book, stem: Path, rows: list[Table], style: Style) -> None
                 table.append([*cells[:2], price, *cells[3:], quantity])
         else:
             table.append([*cells, *(row["breaks"].get(q, "") for q in headers)])
-    write_table(stem, table, book.random.choice([".csv", ".tsv", ".xlsx"]))
+    write_table(stem, table, ".csv" if book.edges else book.random.choice([".csv", ".tsv", ".xlsx"]))
 
 
 def write_table(stem: Path, table: list[list[Any]], suffix: str) -> None:
@@ -467,19 +475,20 @@ def draw_shop(book: Book) -> Table:
     shop["shop_supplies"] = {"share": Decimal("0.05"), "cap": 45}
     shop["fx"] = {"CAD": Decimal(book.random.choice(["0.7315", "0.75", "0.7"]))}
     shop["markup"] = [{"up_to": 100, "factor": Decimal("1.6")}, {"factor": Decimal("1.35")}]
-    if book.chance(0.9 if book.dear else 0.35):
+    if book.chance(0.9 if book.dear or book.edges else 0.35):
         shop["wanted"] = draw_wanted(book)
     return shop
 
 
 def draw_wanted(book: Book) -> list[Table]:
     """What is worth having on the shelf; one of another family now and then."""
-    designs: list[str] = book.random.sample(book.all_designs(), book.random.randint(1, 2))
+    most = 3 if book.edges else 2
+    designs: list[str] = book.random.sample(book.all_designs(), book.random.randint(1, most))
     wanted: list[Table] = []
     for design in designs:
         worth = BASE_PRICE[design.split("-")[0]]
         row = {"design": design, "pieces": book.random.randint(1, 2)}
-        wanted.append({**row, "worth": book.money(worth * 0.4, worth * (1.3 if book.dear else 0.95))})
+        wanted.append({**row, "worth": book.money(worth * 0.4, worth * (1.3 if book.dear or book.edges else 0.95))})
     if book.chance(0.2):
         wanted.append({"design": "elsewhere-1", "pieces": 1, "worth": 10})
     return wanted
