@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
+from fractions import Fraction
 from functools import cached_property
 
 from sourcing.book.family import NONE, Family
@@ -20,6 +21,10 @@ from sourcing.prices.offers import Offer, Offers
 from sourcing.shop import Shop
 from sourcing.terms import Mode, Terms
 from sourcing.workdays import after
+
+KEPT = "kept"
+# Sizes of a line beyond which a part's price is not studied: every size may take solves of its own.
+MOST_QUANTITIES = 100
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,6 +72,14 @@ class Line:
         return (self.offer.supplier, self.mode.mode)
 
 
+@dataclass(frozen=True, slots=True)
+class Told:
+    """A combination that was told; with `fills` (the offer at each position that a bought part fills) only from those."""
+
+    combination: Mapping[str, str]
+    fills: Mapping[str, int] | None = None
+
+
 @dataclass(frozen=True)
 class Problem:
     """A sealed purchasing problem. Money in whole cents of the shop; thresholds in suppliers' smallest coins.
@@ -76,8 +89,9 @@ class Problem:
     `found` are the designs that each found part can be (empty: nothing found); `keepable` and `cores` the design of a
     found part that may go back in, or back to a supplier. `lines` are all that can be bought in time. `asked` gives, for
     an offer, how many pieces must be paid at its first price; `using` offers that must fill a position; `told`
-    combinations that an answer must differ from; `ceilings` the most that comebacks or cash may come to, in cents. These
-    four are questions that a decision asks; no job does.
+    what an answer must differ from; `ceilings` the most that comebacks or cash may come to, in cents. These
+    four are questions that a decision asks; no job does. `rates` are comeback rates that are supposed instead of the
+    book's, by condition ("kept" for a part that goes back in) and design.
     """
 
     job: Job
@@ -98,8 +112,9 @@ class Problem:
     notes: tuple[str, ...]
     asked: Mapping[int, int] = field(default_factory=dict)
     using: tuple[int, ...] = ()
-    told: tuple[Mapping[str, str], ...] = ()
+    told: tuple[Told, ...] = ()
     ceilings: Mapping[str, int] = field(default_factory=dict)
+    rates: Mapping[tuple[str, str], Fraction] = field(default_factory=dict)
 
     @property
     def minimise(self) -> str:
@@ -129,12 +144,17 @@ class Problem:
         """Expected comebacks of a filled position: rate x cost of one, rounded. `rate_of` None: the part is kept."""
         cost = self.family.position[position].comeback_cost
         price = self.shop.comeback_cost if cost is None else cost
-        if rate_of is None:
-            made = self.family.design[design]
-            rate = made.comeback_rate if made.kept_comeback_rate is None else made.kept_comeback_rate
-        else:
-            rate = rate_of.part.comeback_rate(self.family, design)
-        return half_up(rate * to_cents(price))
+        return half_up(self.comeback_rate(rate_of, design) * to_cents(price))
+
+    def comeback_rate(self, offer: Offer | None, design: str) -> Fraction:
+        """The share of a design's parts that come back; `offer` None: the part is kept."""
+        supposed = self.rates.get((KEPT if offer is None else offer.part.condition, design))
+        if supposed is not None:
+            return supposed
+        if offer is not None:
+            return offer.part.comeback_rate(self.family, design)
+        made = self.family.design[design]
+        return made.comeback_rate if made.kept_comeback_rate is None else made.kept_comeback_rate
 
     def holding(self, position: str, design: str) -> Problem:
         """The same problem with one position held to one design; without a fitting where it cannot hold it."""
@@ -158,9 +178,9 @@ class Problem:
         """The same problem in which an offer must fill some position."""
         return replace(self, using=(*self.using, offer))
 
-    def unlike(self, combination: Mapping[str, str]) -> Problem:
-        """The same problem without one combination."""
-        return replace(self, told=(*self.told, combination))
+    def unlike(self, combination: Mapping[str, str], fills: Mapping[str, int] | None = None) -> Problem:
+        """The same problem without one combination; with `fills`, only without that combination from those parts."""
+        return replace(self, told=(*self.told, Told(combination, fills)))
 
     def below(self, total: str, cents: int) -> Problem:
         """The same problem in which `comebacks` or `cash` come to at most so much."""
@@ -182,10 +202,15 @@ class Problem:
         most = offer.smallest + self.shelf_room(offer)
         return most if offer.stock is None else min(most, offer.stock)
 
-    def first_price_counts(self, offer: Offer) -> tuple[int, ...]:
-        """How many pieces of an offer a plan may pay at its first price, over all its lines together."""
+    def first_price_counts(self, offer: Offer) -> tuple[int, ...] | None:
+        """How many pieces of an offer a plan may pay at its first price, over all its lines together.
+
+        None where there are more than `MOST_QUANTITIES` sizes of a line: each would be a question of its own.
+        """
         most = self.most(offer)
         lines = range(offer.smallest, most + 1, offer.pack)
+        if len(lines) > MOST_QUANTITIES:
+            return None
         held = {(0, 0)}
         for _ in range(sum(line.offer.id == offer.id for line in self.lines)):
             more = {(q + line, n + offer.base_pieces(line)) for q, n in held for line in lines if q + line <= most}
@@ -249,7 +274,7 @@ def seal(job: Job, family: Family, shop: Shop, terms: Mapping[str, Terms], offer
         lines=tuple(lines),
         terms=terms,
         wishes={w.design: Wish(w.pieces, to_cents(w.worth)) for w in wanted if w.design in family.design},
-        works=_works(family, shop, setting),
+        works=works_of(family, shop, setting),
         blocked=tuple(blocked),
         refusals=tuple(refusals),
         fits=frozenset(design for values in book.domains.values() for design in values),
@@ -388,7 +413,8 @@ def _limit(job: Job, family: Family, setting: Setting, domains: dict[str, list[s
             blocked.append(Reason("limit", says, positions=(position,)))
 
 
-def _works(family: Family, shop: Shop, setting: Setting) -> tuple[Work, ...]:
+def works_of(family: Family, shop: Shop, setting: Setting) -> tuple[Work, ...]:
+    """The tasks that a setting leaves possible, each with what it costs at the shop's hour."""
     works = []
     for task in family.tasks:
         on_parts = tuple((key, frozenset(values)) for key, values in task.when.items() if key in family.position)

@@ -27,7 +27,7 @@ class Mode:
 
 @dataclass(frozen=True, slots=True)
 class Terms:
-    """What trading with a supplier costs, in cents of the shop unless a name says minor."""
+    """What trading with a supplier costs, in cents of the shop unless a name says minor; `given` as the supplier gives them."""
 
     code: str
     name: str
@@ -37,6 +37,7 @@ class Terms:
     order_minimum_minor: int
     core_recovery: Decimal
     core_return_cents: int
+    given: Supplier
 
     def cents(self, minor: int) -> int:
         """Smallest coins of the supplier in cents of the shop."""
@@ -46,11 +47,18 @@ class Terms:
         """What comes back of a core charge on an accepted core, rounded for each core."""
         return share_of(core_cents, self.core_recovery)
 
+    def at_rate(self, rate: Decimal) -> Terms:
+        """The same terms where one unit of the supplier's currency costs so much in the shop's."""
+        return _converted(self.given, self.currency, rate)
+
 
 def terms_of(supplier: Supplier, shop: Shop) -> Terms:
     """Convert a supplier's terms; every amount is rounded in its own currency first, then in the shop's."""
     currency = supplier.currency or shop.currency
-    rate = shop.rate(currency) or Decimal(1)
+    return _converted(supplier, currency, shop.rate(currency) or Decimal(1))
+
+
+def _converted(supplier: Supplier, currency: str, rate: Decimal) -> Terms:
 
     def cents(amount: Decimal) -> int:
         return convert(to_minor(amount, currency), currency, rate)
@@ -68,4 +76,5 @@ def terms_of(supplier: Supplier, shop: Shop) -> Terms:
         order_minimum_minor=to_minor(supplier.order_minimum, currency),
         core_recovery=supplier.core_recovery,
         core_return_cents=cents(supplier.core_return_cost),
+        given=supplier,
     )

@@ -84,6 +84,9 @@ def _quote(
     most_durable: Annotated[
         bool, typer.Option("--most-durable", help="The cheapest of those with the least expected comebacks.")
     ] = False,
+    with_trend: Annotated[
+        bool, typer.Option("--trend", help="Draw the job at every date of the record on the sheet of the decision.")
+    ] = False,
 ) -> None:
     """Quote jobs: the cheapest valid combination, proven, and its workbook."""
     from sourcing.cli.quote import Aim, quote_jobs
@@ -91,7 +94,7 @@ def _quote(
     if soonest and most_durable:
         raise typer.BadParameter("--soonest and --most-durable are two different quotes: ask for one at a time")
     aim: Aim = "soonest" if soonest else "most-durable" if most_durable else "cheapest"
-    _finish(lambda: quote_jobs(jobs, catalogs, out, as_json, time_limit, aim))
+    _finish(lambda: quote_jobs(jobs, catalogs, out, as_json, time_limit, aim, with_trend))
 
 
 @app.command("compare")
@@ -107,12 +110,23 @@ def _compare(
         str | None, typer.Option(metavar="X", help="A design or SUPPLIER/PART_NUMBER: the best plan with it.")
     ] = None,
     best: Annotated[int, typer.Option(min=0, max=100, help="How many of the best plans to show.")] = 0,
+    by_source: Annotated[
+        bool, typer.Option("--by-source", help="With --best: the same combination from other parts counts as another.")
+    ] = False,
     as_json: Annotated[bool, typer.Option("--json", help="Print one object.")] = False,
+    report: Annotated[
+        bool, typer.Option("--report", help="Write all of it, with its pictures and the trend, as one HTML page.")
+    ] = False,
+    out: Annotated[Path, typer.Option(help="Where the report goes, a folder for each job.")] = Path("reports"),
+    verbose: Annotated[
+        bool, typer.Option("-v", "--verbose", help="Say on standard error how often was solved.")
+    ] = False,
 ) -> None:
     """Compare routes: the exact block or a substitute with its plate, and the price at which the choice turns."""
     from sourcing.cli.compare import compare_job
 
-    _finish(lambda: compare_job(job, catalogs, part, low, high, why_not, best, as_json))
+    page = out if report else None
+    _finish(lambda: compare_job(job, catalogs, part, low, high, why_not, best, by_source, as_json, page, verbose))
 
 
 @app.command("trend")

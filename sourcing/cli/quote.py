@@ -13,10 +13,11 @@ import typer
 from sourcing.book.family import Family
 from sourcing.cli import Exit, say_faults
 from sourcing.cli.screen import told, told_easings
-from sourcing.decision.easing import easings, obstacle
+from sourcing.decision.easing import freed
 from sourcing.decision.frontier import most_durable, soonest
 from sourcing.decision.possibilities import Answered, answer_all
-from sourcing.decision.routes import Route, routes
+from sourcing.decision.study import Decided, decide
+from sourcing.decision.trend import Moment
 from sourcing.faults import BadInput, OurFault, shown
 from sourcing.folder import Folder
 from sourcing.job import Job
@@ -42,14 +43,20 @@ AIMS: dict[Aim, Callable[[Problem, Callable[[Problem], Plan]], Plan]] = {
 
 
 def quote_jobs(
-    jobs: Sequence[Path], catalogs: Path, out: Path | None, as_json: bool, seconds: float | None, aim: Aim
+    jobs: Sequence[Path],
+    catalogs: Path,
+    out: Path | None,
+    as_json: bool,
+    seconds: float | None,
+    aim: Aim,
+    with_trend: bool = False,
 ) -> Exit:
     """Quote each job by itself; the first exit code of 1, 2, 3, 5 that applies."""
     Thread(target=_load_what_comes_later, daemon=True).start()
     folder = Folder(catalogs, Cache())
     codes = []
     for number, job in enumerate(jobs, 1):
-        code, interrupted = _quote_one(folder, job, out, as_json, seconds, aim)
+        code, interrupted = _quote_one(folder, job, out, as_json, seconds, aim, with_trend)
         codes.append(code)
         if interrupted and number < len(jobs):
             typer.echo(f"Stopped; not quoted: {', '.join(shown(left) for left in jobs[number:])}", err=True)
@@ -66,7 +73,7 @@ def _load_what_comes_later() -> None:
 
 
 def _quote_one(
-    folder: Folder, job: Path, out: Path | None, as_json: bool, seconds: float | None, aim: Aim
+    folder: Folder, job: Path, out: Path | None, as_json: bool, seconds: float | None, aim: Aim, with_trend: bool
 ) -> tuple[Exit, bool]:
     """Quote one job; its exit code, and whether a person stopped it."""
 
@@ -82,12 +89,13 @@ def _quote_one(
         answered = answer_all(folder.problems(job), solved)
         if as_json:
             typer.echo(json.dumps(record(answered), ensure_ascii=False))
-            others: tuple[Route, ...] = ()
-        else:
-            others = routes(answered.plan.problem, cost_only, answered.plan) if _goes_on(answered.plan) else ()
-        workbook = _write(answered, job, out or (None if as_json else Path("reports")))
+        papers = out or (None if as_json else Path("reports"))
+        decided = decide(answered.plan, cost_only) if papers and _goes_on(answered.plan) else None
+        workbook = _write(
+            answered, job, papers, decided, _moments(folder, answered, job) if with_trend and decided else None
+        )
         if not as_json:
-            typer.echo(told(answered, others, workbook))
+            typer.echo(told(answered, decided, workbook))
             if answered.plan.status == Status.IMPOSSIBLE and not answered.plan.proof.interrupted:
                 typer.echo(_how_to_free(folder, answered.plan, cost_only))
     except BadInput as error:
@@ -103,7 +111,7 @@ def _quote_one(
 
 
 def _goes_on(plan: Plan) -> bool:
-    """Whether the routes beside a plan are worth asking for: it is proven, and nobody stopped it."""
+    """Whether the decision behind a plan can be told: it is proven, and nobody stopped it."""
     return plan.status == Status.PROVEN and not plan.proof.interrupted
 
 
@@ -114,10 +122,18 @@ def _how_to_free(folder: Folder, plan: Plan, cost_only: Callable[[Problem], Plan
     def seal(job: Job, family: Family) -> Problem:
         return folder.sealed(job, family, problem.setting)
 
-    return told_easings(obstacle(problem, seal, cost_only), easings(problem, seal, cost_only), problem)
+    return told_easings(freed(problem, seal, cost_only), problem) + "\n"
 
 
-def _write(answered: Answered, job: Path, out: Path | None) -> Path | None:
+def _moments(folder: Folder, answered: Answered, job: Path) -> list[Moment]:
+    from sourcing.cli.trend import moments_of
+
+    return moments_of(folder, answered.plan.problem.job, shown(job))
+
+
+def _write(
+    answered: Answered, job: Path, out: Path | None, decided: Decided | None, moments: list[Moment] | None
+) -> Path | None:
     """Write the workbook of a plan; where there is none, nothing."""
     if out is None or answered.plan.choice is None:
         return None
@@ -125,5 +141,5 @@ def _write(answered: Answered, job: Path, out: Path | None) -> Path | None:
 
     workbook = out / job.stem / "quote.xlsx"
     workbook.parent.mkdir(parents=True, exist_ok=True)
-    write_quote(answered.plan, workbook)
+    write_quote(answered.plan, workbook, decided, moments)
     return workbook

@@ -2,44 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator
 from pathlib import Path
 from textwrap import shorten, wrap
 
 from sourcing.book.family import NONE
-from sourcing.decision.easing import Easing, Obstacle
+from sourcing.decision.easing import Freed
 from sourcing.decision.possibilities import Answered
-from sourcing.decision.routes import Route, causes
+from sourcing.decision.study import Decided
 from sourcing.faults import shown
 from sourcing.money import text
-from sourcing.plan import Plan, Status, credit
+from sourcing.plan import Plan, credit
 from sourcing.problem import Problem
 from sourcing.quote.cautions import cautions
+from sourcing.quote.words import WORDS, in_short, kind_of, told_causes
 
 WIDTH = 100
 MOST_REASONS = 12
-CAUSE_WORDS = {
-    "parts": "parts",
-    "core_charges": "core charges",
-    "core_credit": "cores that do not come back",
-    "freight": "freight",
-    "core_return": "returning cores",
-    "labour": "labour",
-    "comebacks": "expected comebacks",
-    "waiting": "waiting",
-    "shelf": "what is left for the shelf",
-}
-WORDS = {
-    Status.PROVEN: "proven: no valid plan is cheaper by a cent",
-    Status.BEST_FOUND: "NOT PROVEN: the best plan found when the time was up",
-    Status.IMPOSSIBLE: "IMPOSSIBLE: no valid plan",
-    Status.NOTHING_FOUND: "NOTHING FOUND before the time was up",
-    Status.OPEN: "OPEN: the answer hangs on what was not said",
-}
 
 
-def told(answered: Answered, routes: Sequence[Route], workbook: Path | None) -> str:
-    """The whole answer to a job as text."""
+def told(answered: Answered, decided: Decided | None, workbook: Path | None) -> str:
+    """The whole answer to a job as text, with the decision behind it where that was looked at."""
     plan = answered.plan
     job = plan.problem.job
     head = f"Job {job.number}, {plan.problem.family.family.name}, {job.job.date.isoformat()}"
@@ -48,20 +31,23 @@ def told(answered: Answered, routes: Sequence[Route], workbook: Path | None) -> 
         lines.append("stopped before ties were settled: another plan may cost exactly the same")
     if plan.choice is not None:
         lines += ["", "The combination", *_combination(plan), "", "Bought from", *_orders(plan)]
-        lines += [*_cores(plan), "", "What it costs", *_totals(plan), "", "Why", *_why(plan, routes)]
-        lines += ["", "Check before the vehicle moves", *(_bullet(caution.says) for caution in cautions(plan))]
+        lines += [*_cores(plan), "", "What it costs", *_totals(plan)]
+        if decided is not None:
+            lines += ["", "The decision", *map(bullet, in_short(decided)), "", "Why", *_why(decided)]
+        lines += ["", "Check before the vehicle moves", *(bullet(caution.says) for caution in cautions(plan))]
     else:
-        lines += ["", "Why", *(_bullet(reason.says) for reason in plan.reasons[:MOST_REASONS])]
+        lines += ["", "Why", *(bullet(reason.says) for reason in plan.reasons[:MOST_REASONS])]
         if len(plan.reasons) > MOST_REASONS:
             lines.append(f"  and {len(plan.reasons) - MOST_REASONS} more (--json lists all)")
     if plan.problem.notes:
-        lines += ["", "Noted", *(_bullet(shorten(note, WIDTH - 4, placeholder=" ...")) for note in plan.problem.notes)]
+        lines += ["", "Noted", *(bullet(shorten(note, WIDTH - 4, placeholder=" ...")) for note in plan.problem.notes)]
     if workbook is not None:
         lines += ["", f"Workbook: {shown(workbook)}"]
     return "\n".join(lines) + "\n"
 
 
-def _bullet(words: str) -> str:
+def bullet(words: str) -> str:
+    """A sentence as an item of a list, wrapped."""
     return "\n".join(wrap(words, WIDTH, initial_indent="  - ", subsequent_indent="    ", break_long_words=False))
 
 
@@ -136,40 +122,36 @@ def _totals(plan: Plan) -> Iterator[str]:
             )
 
 
-def _why(plan: Plan, routes: Sequence[Route]) -> Iterator[str]:
+def _why(decided: Decided) -> Iterator[str]:
+    plan = decided.plan
     family = plan.problem.family
     lead = family.lead
-    for route in routes:
-        kind = "exact" if route.exact else "substitute"
+    for route in decided.comparison.routes:
+        kind = kind_of(route)
         name = family.name_of(route.design)
         if route.plan.choice is None:
             why = route.reasons[0].says if route.reasons else WORDS[route.plan.status]
-            yield _bullet(why if name in why else f"{name}: {why}")
+            yield bullet(why if name in why else f"{name}: {why}")
         elif route.plan.cost <= plan.cost:
-            yield _bullet(
+            yield bullet(
                 f"{name} ({kind}) is the cheapest {lead.name.lower()} with what belongs to it: {text(route.plan.cost)}"
             )
         else:
-            told = told_causes(causes(route.plan, plan))
+            told = told_causes(route.plan, plan)
             more = text(route.plan.cost - plan.cost)
-            yield _bullet(f"{name} ({kind}) would come to {text(route.plan.cost)}, {more} dearer: {told}")
+            yield bullet(f"{name} ({kind}) would come to {text(route.plan.cost)}, {more} dearer: {told}")
 
 
-def told_causes(differences: Mapping[str, int]) -> str:
-    """Differences of totals in words, the greatest first."""
-    named = sorted(((name, cents) for name, cents in differences.items() if cents), key=lambda item: -abs(item[1]))
-    return ", ".join(f"{text(abs(c))} {'more' if c > 0 else 'less'} for {CAUSE_WORDS[name]}" for name, c in named)
-
-
-def told_easings(stands: Obstacle, easings: Sequence[Easing], problem: Problem) -> str:
+def told_easings(freed: Freed, problem: Problem) -> str:
     """An impossible job: what stands in the way together, and what it would cost with the least of its limits eased."""
+    stands, easings = freed.stands, freed.easings
     rules = {rule.code: rule.says for rule in problem.family.rules}
     lines = ["What stands in the way together (without any one of these it would not)"]
     lines += [f"  - the limit {limit}" for limit in stands.limits]
-    lines += [_bullet(f"the rule {code}: {rules[code]}") for code in stands.rules]
+    lines += [bullet(f"the rule {code}: {rules[code]}") for code in stands.rules]
     if not stands.limits and not stands.rules:
         lines.append("  - what can be had or kept: no limit and no rule of the book needs to stand in the way")
     if easings:
         lines += ["", "What would free it, cheapest first (rules of fitment are never eased)"]
-        lines += [_bullet(f"{easing.says}: {text(easing.plan.cost)}") for easing in easings]
-    return "\n".join(lines) + "\n"
+        lines += [bullet(f"{easing.says}: {text(easing.plan.cost)}") for easing in easings]
+    return "\n".join(lines)

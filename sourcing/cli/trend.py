@@ -11,6 +11,7 @@ from typing import Any
 import typer
 
 from sourcing.cli import Exit
+from sourcing.cli.plot import plot
 from sourcing.decision.trend import Moment, trend
 from sourcing.faults import BadInput, MissingFile, shown
 from sourcing.folder import Folder
@@ -20,8 +21,9 @@ from sourcing.plan import Plan
 from sourcing.prices.cache import Cache
 from sourcing.problem import Problem
 from sourcing.program.answer import answer
+from sourcing.quote.pictures import trend_picture
 
-BAR = 40
+MOST_MOVES = 12
 
 
 def trend_of(path: Path, catalogs: Path, as_json: bool) -> Exit:
@@ -32,7 +34,7 @@ def trend_of(path: Path, catalogs: Path, as_json: bool) -> Exit:
     if not days:
         where = shown(catalogs / "price-sheets")
         raise BadInput([MissingFile(file=where, expected="a dated price sheet", remedy="File one there.")])
-    moments = trend(_replayed(folder, job, days, shown(path)), _cost_only)
+    moments = trend(replayed(folder, job, days, shown(path)), _cost_only)
     if as_json:
         typer.echo(
             json.dumps({"job": job.number, "minimise": job.job.minimise, "dates": [_record(m) for m in moments]})
@@ -46,7 +48,12 @@ def _cost_only(problem: Problem) -> Plan:
     return answer(problem, ties=False)
 
 
-def _replayed(folder: Folder, job: Job, days: Sequence[date], file: str) -> Iterator[tuple[date, Problem]]:
+def moments_of(folder: Folder, job: Job, file: str) -> list[Moment]:
+    """A job at each date of the record of prices."""
+    return trend(replayed(folder, job, folder.prices.days(), file), _cost_only)
+
+
+def replayed(folder: Folder, job: Job, days: Sequence[date], file: str) -> Iterator[tuple[date, Problem]]:
     """The job moved to each day, a promise moved with it; where something is left open, its first possibility."""
     for day in days:
         need_by = job.job.need_by and job.job.need_by + (day - job.job.date)
@@ -83,7 +90,6 @@ def _record(moment: Moment) -> dict[str, Any]:
 
 def _told(job: Job, moments: Sequence[Moment]) -> Iterator[str]:
     yield f"Job {job.number} at each date on which a price sheet changed (minimised: {job.job.minimise})"
-    most = max((route.plan.cost for m in moments for route in m.routes if route.plan.choice), default=1)
     for moment in moments:
         yield ""
         yield f"{moment.day.isoformat()}" + ("  THE CHOICE TURNED" if moment.turned else "")
@@ -91,8 +97,11 @@ def _told(job: Job, moments: Sequence[Moment]) -> Iterator[str]:
             yield "  no plan"
         for route in moment.routes:
             if route.plan.choice is not None:
-                bar = "#" if route is moment.best else "-"
-                length = max(1, round(BAR * max(0, route.plan.cost) / max(1, most)))
-                yield f"  {route.design:<16}{text(route.plan.cost):>12}  {bar * length}"
+                best = "  <- cheapest" if route is moment.best else ""
+                yield f"  {route.design:<16}{text(route.plan.cost):>12}{best}"
         if moment.turned:
-            yield from (f"  moved: {move}" for move in moment.moved[:12])
+            yield from (f"  moved: {move}" for move in moment.moved[:MOST_MOVES])
+            if len(moment.moved) > MOST_MOVES:
+                yield f"  and {len(moment.moved) - MOST_MOVES} more moved (--json lists all)"
+    yield ""
+    yield from plot(trend_picture(moments))

@@ -11,7 +11,7 @@ price at which the same plan still costs the same but for n t. Below that the ne
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sourcing.decision import Answer
 from sourcing.plan import Plan
@@ -53,42 +53,63 @@ class BreakEven:
         """Prices from which another plan is cheapest."""
         return tuple(piece.low for piece in self.pieces[1:])
 
+    def clipped(self, low: int, high: int) -> BreakEven:
+        """The same over a part of its range."""
+        pieces = tuple(
+            replace(piece, low=max(low, piece.low), high=min(high, piece.high))
+            for piece in self.pieces
+            if piece.low <= high and piece.high >= low
+        )
+        return replace(self, low=low, high=high, pieces=pieces)
+
+    def at(self, minor: int) -> Piece | None:
+        """The piece that a price lies in."""
+        return next((piece for piece in self.pieces if piece.low <= minor <= piece.high), None)
+
 
 def break_even(problem: Problem, offer: int, low: int, high: int, answer: Answer) -> BreakEven:
     """Pieces of the cheapest plan's cost over `low`..`high` of an offer's first price, all else and its breaks fixed.
 
     Prices at which nothing is possible belong to no piece.
+
+    Raises
+    ------
+    ValueError
+        where so many pieces may be bought that there would be no end (`Problem.first_price_counts`)
     """
-    stairs: list[Piece] = []
+    counts = problem.first_price_counts(problem.offer[offer])
+    if counts is None:
+        raise ValueError("so many pieces may be bought that their price cannot be studied")
+    found: list[Piece] = []
     solves = 0
-    for count in problem.first_price_counts(problem.offer[offer]):
-        for stair in _stairs(problem.buying(offer, count), offer, count, low, high, answer):
+    for count in counts:
+        for stair in stairs(problem.buying(offer, count), offer, count, low, high, answer):
             solves += 1
             if stair is not None:
-                stairs.append(stair)
-    return BreakEven(
-        problem, problem.offer[offer], low, high, tuple(_lowest(problem, offer, stairs, low, high)), solves
-    )
+                found.append(stair)
+    pieces = tuple(_lowest(problem, offer, found, low, high))
+    return BreakEven(problem, problem.offer[offer], low, high, pieces, solves)
 
 
 def around(problem: Problem, plan: Plan, answer: Answer) -> BreakEven | None:
     """The break-even of the part that fills the lead position, from half its price to double; None where it is kept.
 
-    Where nothing turns in that range, from the smallest coin to ten times the price.
+    Where nothing turns in that range, from the smallest coin to ten times the price. None also where so many pieces may
+    be bought that their price cannot be studied.
     """
     lead = problem.family.lead.code
     if plan.choice is None or lead not in plan.choice.fills:
         return None
     offer = plan.choice.fills[lead]
     now = problem.offer[offer].steps[0].minor
-    found = break_even(problem, offer, max(1, now // 2), now * 2, answer)
-    if len(found.pieces) > 1:
-        return found
-    wider = break_even(problem, offer, 1, now * 10, answer)
-    return BreakEven(problem, wider.offer, wider.low, wider.high, wider.pieces, found.solves + wider.solves)
+    if problem.first_price_counts(problem.offer[offer]) is None:
+        return None
+    wide = break_even(problem, offer, 1, now * 10, answer)
+    near = wide.clipped(max(1, now // 2), now * 2)
+    return near if len(near.pieces) > 1 else wide
 
 
-def _stairs(problem: Problem, offer: int, count: int, low: int, high: int, answer: Answer) -> Iterator[Piece | None]:
+def stairs(problem: Problem, offer: int, count: int, low: int, high: int, answer: Answer) -> Iterator[Piece | None]:
     """Stairs of the plans that pay `count` pieces at the price, from the dear end; one solve each."""
     at = high
     while at >= low:

@@ -23,12 +23,13 @@ class Loss:
 
 @dataclass(frozen=True, slots=True)
 class Cliff:
-    """An edge near an order. `distance_minor` in the supplier's smallest coins: what lies above it (positive) or below.
+    """An edge near an order. `distance` in the supplier's smallest coins: what lies above it (positive) or below.
 
-    A break counts pieces instead: how many more reach it; `losses` belong to thresholds and minimums that are reached.
+    A break counts pieces instead: how many more reach the next one ("break"), or how many lie above the one that the line
+    stands at ("break_reached"). `losses` belong to thresholds and minimums that are reached.
     """
 
-    kind: Literal["free_freight", "order_minimum", "break"]
+    kind: Literal["free_freight", "order_minimum", "break", "break_reached"]
     order: Order
     distance: int
     losses: tuple[Loss, ...] = ()
@@ -36,7 +37,7 @@ class Cliff:
 
 
 def cliffs(plan: Plan) -> list[Cliff]:
-    """Every edge of a plan's orders: free freight and the minimum by order, the next break by line."""
+    """Every edge of a plan's orders: free freight and the minimum by order, the breaks by line."""
     return [cliff for order in plan.orders for cliff in _of(plan.problem, order)]
 
 
@@ -50,6 +51,9 @@ def _of(problem: Problem, order: Order) -> Iterator[Cliff]:
         losses = [Loss(p, None) for p in order.lines if 0 < _without(order, p) < minimum]
         yield Cliff("order_minimum", order, order.subtotal_minor - minimum, tuple(losses))
     for purchase in order.lines:
+        reached = purchase.line.offer.step(purchase.quantity).quantity
+        if reached > purchase.line.offer.steps[0].quantity:
+            yield Cliff("break_reached", order, purchase.quantity - reached, purchase=purchase)
         further = [step.quantity for step in purchase.line.offer.steps if step.quantity > purchase.quantity]
         if further:
             yield Cliff("break", order, further[0] - purchase.quantity, purchase=purchase)

@@ -47,6 +47,19 @@ class Obstacle:
     rules: tuple[str, ...]
 
 
+@dataclass(frozen=True)
+class Freed:
+    """What stands in the way of an impossible job, and what would free it, cheapest first."""
+
+    stands: Obstacle
+    easings: tuple[Easing, ...]
+
+
+def freed(problem: Problem, seal: Seal, answer: Answer) -> Freed:
+    """Both sides of an impossible job."""
+    return Freed(obstacle(problem, seal, answer), tuple(easings(problem, seal, answer)))
+
+
 def limits_of(job: Job) -> list[Limit]:
     """Every limit of a job that can stand in the way of a plan."""
     said = job.limits

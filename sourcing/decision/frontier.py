@@ -9,28 +9,35 @@ from sourcing.plan import Plan
 from sourcing.problem import Problem
 
 
-def by_ready_day(problem: Problem, answer: Answer) -> list[tuple[date | None, Plan]]:
+def by_ready_day(problem: Problem, answer: Answer, known: Plan | None = None) -> list[tuple[date | None, Plan]]:
     """The cheapest plan for each day from which waiting longer saves something, soonest first.
 
     A point is the date of the last arrival (None where nothing is bought) and a plan; each costs less than all sooner
-    ones. With every wait tried from the shortest on, a cheaper plan needs exactly the wait at which it appears.
+    ones. With every wait tried from the shortest on, a cheaper plan needs exactly the wait at which it appears; none is
+    cheaper than the best plan without a limit (`known`, where it was made before).
     """
+    best = answer(problem) if known is None else known
+    if best.choice is None:
+        return []
+    longest = max((purchase.line.workdays for purchase in best.choice.purchases), default=0)
     points: list[tuple[date | None, Plan]] = []
-    for wait in sorted({0, *(line.workdays for line in problem.lines)}):
-        plan = answer(problem.within(wait))
+    for wait in sorted({0, *(line.workdays for line in problem.lines if line.workdays < longest)}):
+        plan = answer(problem.within(wait)) if wait < longest else best
         if plan.choice is not None and (not points or plan.cost < points[-1][1].cost):
             points.append((plan.last_arrival, plan))
+    if not points or best.cost < points[-1][1].cost:
+        points.append((best.last_arrival, best))
     return points
 
 
-def by_total(problem: Problem, total: str, answer: Answer) -> list[Plan]:
+def by_total(problem: Problem, total: str, answer: Answer, known: Plan | None = None) -> list[Plan]:
     """Plans that trade cost for less `total` ("comebacks" or "cash"), from the cheapest plan to the least total.
 
     Each next plan is the cheapest whose total is at least a cent lower (the epsilon-constraint method: Haimes, Lasdon
     and Wismer, IEEE Transactions on Systems, Man and Cybernetics 1(3), 1971); one that an equally dear plan beats goes.
     """
     points: list[Plan] = []
-    plan = answer(problem)
+    plan = answer(problem) if known is None else known
     while plan.choice is not None:
         if points and points[-1].cost == plan.cost:
             points.pop()

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from sourcing.decision import Answer
-from sourcing.decision.break_even import Piece, break_even, cost_at
-from sourcing.plan import Plan
+from sourcing.decision.break_even import Piece, break_even, cost_at, stairs
+from sourcing.decision.routes import why_none
+from sourcing.plan import Plan, Status
 from sourcing.prices.offers import Offer
 from sourcing.problem import Problem
 
@@ -21,8 +22,10 @@ class Ask:
 
 
 def with_design(problem: Problem, design: str, answer: Answer) -> Plan:
-    """The best plan that holds a design."""
-    return answer(problem.holding(problem.family.design[design].position, design))
+    """The best plan that holds a design, or why there is none."""
+    held = problem.holding(problem.family.design[design].position, design)
+    plan = answer(held) if held.fitting is not None else Plan(held, Status.IMPOSSIBLE)
+    return plan if plan.choice else replace(plan, reasons=tuple(why_none(problem, design)))
 
 
 def with_part(problem: Problem, offer: int, answer: Answer) -> Plan:
@@ -30,20 +33,27 @@ def with_part(problem: Problem, offer: int, answer: Answer) -> Plan:
     return answer(problem.filled_by(offer))
 
 
-def best(problem: Problem, answer: Answer) -> Iterator[Plan]:
-    """Plans from the cheapest on, each for another combination than those before."""
-    while True:
-        plan = answer(problem)
-        if plan.choice is None:
-            return
+def best(problem: Problem, answer: Answer, by_source: bool = False, known: Plan | None = None) -> Iterator[Plan]:
+    """Plans from the cheapest on, each for another combination than those before.
+
+    Parameters
+    ----------
+    by_source : the same combination from other parts, or with other found parts kept, counts as another plan too
+    known : the cheapest, where it was made before
+    """
+    plan = answer(problem) if known is None else known
+    while plan.choice is not None:
         yield plan
-        problem = problem.unlike(plan.choice.combination)
+        choice = plan.choice
+        problem = problem.unlike(choice.combination, choice.fills if by_source else None)
+        plan = answer(problem)
 
 
 def asks(problem: Problem, plan: Plan, answer: Answer) -> list[Ask]:
     """For each part that could fill the lead position and does not: the price at which it would win the job.
 
     None where it loses at any price above nothing. "Wins" means: cheaper by at least a cent than every plan without it.
+    A part of which so many pieces may be bought that its price cannot be studied is left out.
     """
     lead = problem.family.lead.code
     chosen = plan.choice.fills.get(lead) if plan.choice else None
@@ -51,14 +61,37 @@ def asks(problem: Problem, plan: Plan, answer: Answer) -> list[Ask]:
     for offer in problem.offers:
         if offer.id == chosen or not problem.may_fill(offer, lead):
             continue
-        now = offer.steps[0].minor
-        without = break_even(problem, offer.id, 1, now, answer)
-        wins: int | None = None
-        for piece in without.pieces:
-            if piece.pieces and piece.plan.choice and offer.id in piece.plan.choice.fills.values():
-                wins = _last_below(problem, offer.id, piece, plan.cost) or wins
-        found.append(Ask(offer, wins))
+        wins = _wins_at if not problem.shelf_room(offer) else _wins_beside_the_shelf
+        if problem.first_price_counts(offer) is not None:
+            found.append(Ask(offer, wins(problem, offer, plan.cost, answer)))
     return sorted(found, key=lambda ask: (ask.wins_at_minor is None, ask.offer.supplier, ask.offer.part.number.spelt))
+
+
+def _wins_at(problem: Problem, offer: Offer, cost: int, answer: Answer) -> int | None:
+    """The highest price at which a part that is bought only to fill a position undercuts the plan without it.
+
+    From the present price down the stairs: the first that undercuts holds the highest price; where the rest alone is too dear
+    every stair below is, since the rest never falls with the price.
+    """
+    best: int | None = None
+    for count in problem.first_price_counts(offer) or ():
+        asked = problem.buying(offer.id, count)
+        for stair in stairs(asked, offer.id, count, 1, offer.steps[0].minor, answer) if count else ():
+            wins = None if stair is None else _last_below(problem, offer.id, stair, cost)
+            if wins is not None:
+                best = wins if best is None else max(best, wins)
+            if stair is None or wins is not None or stair.rest >= cost:
+                break
+    return best
+
+
+def _wins_beside_the_shelf(problem: Problem, offer: Offer, cost: int, answer: Answer) -> int | None:
+    """The same for a part that may also be bought for the shelf alone: only pieces whose plan fits it count."""
+    wins: int | None = None
+    for piece in break_even(problem, offer.id, 1, offer.steps[0].minor, answer).pieces:
+        if piece.pieces and piece.plan.choice and offer.id in piece.plan.choice.fills.values():
+            wins = _last_below(problem, offer.id, piece, cost) or wins
+    return wins
 
 
 def _last_below(problem: Problem, offer: int, piece: Piece, cost: int) -> int | None:

@@ -68,13 +68,13 @@ def routes(problem: Problem, answer: Answer, known: Plan | None = None) -> tuple
             plan = known
         else:
             plan = answer(held) if held.fitting is not None else Plan(held, Status.IMPOSSIBLE)
-        found.append(Route(design, exact, plan, () if plan.choice else tuple(_why_not(problem, design))))
+        found.append(Route(design, exact, plan, () if plan.choice else tuple(why_none(problem, design))))
     return tuple(sorted(found, key=lambda route: (route.plan.choice is None, route.plan.cost, route.design)))
 
 
-def compare(problem: Problem, answer: Answer) -> Comparison:
+def compare(problem: Problem, answer: Answer, known: Plan | None = None) -> Comparison:
     """Routes, and the one to recommend: the cheapest, unless an exact one costs at most `worth_changing` more."""
-    found = routes(problem, answer)
+    found = routes(problem, answer, known)
     possible = [route for route in found if route.plan.choice is not None]
     if not possible:
         return Comparison(problem, found, None)
@@ -92,15 +92,16 @@ def causes(dearer: Plan, cheaper: Plan) -> dict[str, int]:
     return differences
 
 
-def _why_not(problem: Problem, design: str) -> Sequence[Reason]:
+def why_none(problem: Problem, design: str) -> Sequence[Reason]:
     """Why no plan holds a design: the book's reasons, the limits', or that it cannot be had."""
-    lead = problem.family.lead.code
+    made = problem.family.design.get(design)
+    position = made.position if made is not None else problem.family.lead.code
     limits = problem.job.limits
-    reasons = list(reasons_against(problem.family, problem.setting, {lead: design}))
+    reasons = list(reasons_against(problem.family, problem.setting, {position: design}))
     name = problem.family.name_of(design)
     if design in limits.exclude:
         reasons.append(Reason("limit", f"the job excludes {name}", design))
-    elif any(other != design and problem.family.design[other].position == lead for other in limits.require):
+    elif any(other != design and problem.family.design[other].position == position for other in limits.require):
         reasons.append(Reason("limit", f"the job requires another in the place of {name}", design))
     if not reasons:
         reasons += [reason for reason in problem.refusals if design in reason.designs]

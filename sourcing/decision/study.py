@@ -1,4 +1,4 @@
-"""Everything that is asked of one job side by side: routes, turns, asks, frontiers, another plan, the next best."""
+"""What is asked of one job side by side: the decision that a quote tells, and the whole study of it."""
 
 from __future__ import annotations
 
@@ -7,48 +7,82 @@ from datetime import date
 from itertools import islice
 
 from sourcing.decision import Answer
-from sourcing.decision.break_even import BreakEven
+from sourcing.decision.assumptions import Carried, assumptions, carried_by
+from sourcing.decision.break_even import BreakEven, around
+from sourcing.decision.easing import Freed, Seal, freed
 from sourcing.decision.frontier import by_ready_day, by_total
 from sourcing.decision.others import Ask, asks, best
 from sourcing.decision.routes import Comparison, compare
-from sourcing.plan import Plan
+from sourcing.plan import Plan, Status
 
 
 @dataclass(frozen=True)
-class Study:
-    """A job looked at from every side. `instead` is the best plan that uses what somebody asked for."""
+class Decided:
+    """The decision in short: routes, the price at which the choice turns, what an earlier day costs."""
 
     plan: Plan
     comparison: Comparison
     turns: tuple[BreakEven, ...]
-    asks: tuple[Ask, ...]
     by_day: tuple[tuple[date | None, Plan], ...]
-    by_comebacks: tuple[Plan, ...]
-    by_cash: tuple[Plan, ...]
+
+
+@dataclass(frozen=True)
+class Study(Decided):
+    """A job looked at from every side. `instead` is the best plan that uses what somebody asked for."""
+
+    asks: tuple[Ask, ...] = ()
+    by_comebacks: tuple[Plan, ...] = ()
+    by_cash: tuple[Plan, ...] = ()
+    assumptions: tuple[Carried, ...] = ()
     best: tuple[Plan, ...] = ()
     instead: Plan | None = None
+    freed: Freed | None = None
+
+
+def decide(plan: Plan, answer: Answer) -> Decided:
+    """The decision behind a plan."""
+    problem = plan.problem
+    turn = around(problem, plan, answer)
+    return Decided(
+        plan=plan,
+        comparison=compare(problem, answer, plan),
+        turns=(turn,) if turn else (),
+        by_day=tuple(by_ready_day(problem, answer, plan)),
+    )
 
 
 def study(
-    plan: Plan, turns: tuple[BreakEven, ...], instead: Plan | None, wanted: int, answer: Answer, cost_only: Answer
+    plan: Plan,
+    turns: tuple[BreakEven, ...],
+    instead: Plan | None,
+    wanted: int,
+    by_source: bool,
+    seal: Seal,
+    answer: Answer,
+    cost_only: Answer,
 ) -> Study:
     """Look at the job of a plan from every side.
 
     Parameters
     ----------
-    wanted : how many of the best plans to tell, each another combination
+    wanted : how many of the best plans to tell, each another combination; with `by_source` also the same from other parts
+    seal : seals the job anew with other limits, where it is impossible
     answer : settles ties, so that the plans shown are always the same
     cost_only : leaves them, where only the cost is shown
     """
     problem = plan.problem
+    comparison = compare(problem, answer, plan)
+    weighed = tuple(route.plan for route in comparison.routes if route.plan.choice is not None)
     return Study(
         plan=plan,
-        comparison=compare(problem, answer),
+        comparison=comparison,
         turns=turns,
+        by_day=tuple(by_ready_day(problem, cost_only, plan)),
         asks=tuple(asks(problem, plan, cost_only)) if plan.choice else (),
-        by_day=tuple(by_ready_day(problem, cost_only)),
-        by_comebacks=tuple(by_total(problem, "comebacks", cost_only)),
-        by_cash=tuple(by_total(problem, "cash", cost_only)),
-        best=tuple(islice(best(problem, answer), wanted)),
+        by_comebacks=tuple(by_total(problem, "comebacks", cost_only, plan)),
+        by_cash=tuple(by_total(problem, "cash", cost_only, plan)),
+        assumptions=tuple(carried_by(one, plan, cost_only) for one in assumptions(problem, weighed)) if weighed else (),
+        best=tuple(islice(best(problem, answer, by_source, plan), wanted)),
         instead=instead,
+        freed=freed(problem, seal, cost_only) if plan.status == Status.IMPOSSIBLE else None,
     )

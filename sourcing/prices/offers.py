@@ -61,6 +61,7 @@ class Offer:
     description: str
     steps: tuple[Step, ...]
     incremental: bool
+    core_minor: int
     core_cents: int
     stock: int | None
     pack: int
@@ -264,13 +265,15 @@ class PriceRecord:
     def _offer(self, number: int, part: Part, supplier: Supplier, row: PriceRow, source: Source) -> Offer:
         priced = [(1, row.price)] if row.price is not None else []
         priced += [(step.quantity, step.price) for step in row.breaks]
+        core_minor, core_cents = self._both(row.core_charge or Decimal(0), supplier)
         return Offer(
             id=number,
             part=part,
             description=row.description,
             steps=tuple(Step(q, *self._both(price, supplier)) for q, price in sorted(dict(priced).items())),
             incremental=supplier.breaks == "incremental",
-            core_cents=self._both(row.core_charge or Decimal(0), supplier)[1],
+            core_minor=core_minor,
+            core_cents=core_cents,
             stock=row.stock,
             pack=row.pack or 1,
             minimum=row.minimum or 1,

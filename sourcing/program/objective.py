@@ -37,7 +37,7 @@ def freight(v: Variables) -> pulp.LpAffineExpression:
         mode = next(mode for mode in v.problem.terms[order[0]].modes if mode.mode == order[1])
         if mode.flat_cents:
             costs.append(mode.flat_cents * (opens - v.free[order] if order in v.free else 1 * opens))
-        for i in v.lines_of(order=order):
+        for i in v.lines_in(order):
             piece = v.lines[i].piece_freight_cents
             if piece:
                 costs.append(piece * (v.piece[i] if i in v.piece else v.quantity(i)))

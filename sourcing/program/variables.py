@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from functools import cached_property
+from typing import TypeVar
 
 import pulp
 
@@ -109,12 +112,21 @@ class Variables:
         """1 if the line is bought at all."""
         return pulp.lpSum(self.takes[line, k] for k in range(len(self.spans[line])))
 
-    def lines_of(self, *, offer: int | None = None, order: tuple[str, str] | None = None) -> list[int]:
-        return [
-            i
-            for i, line in enumerate(self.lines)
-            if (offer is None or line.offer.id == offer) and (order is None or line.order == order)
-        ]
+    def lines_of(self, offer: int) -> Sequence[int]:
+        """Lines of an offer, one a mode."""
+        return self._of_offer.get(offer, ())
+
+    def lines_in(self, order: tuple[str, str]) -> Sequence[int]:
+        """Lines of a supplier's order by one mode."""
+        return self._of_order.get(order, ())
+
+    @cached_property
+    def _of_offer(self) -> dict[int, list[int]]:
+        return _grouped((line.offer.id, i) for i, line in enumerate(self.lines))
+
+    @cached_property
+    def _of_order(self) -> dict[tuple[str, str], list[int]]:
+        return _grouped((line.order, i) for i, line in enumerate(self.lines))
 
     def _over(self, line: int, at_first: object, further: object) -> pulp.LpAffineExpression:
         assert callable(at_first) and callable(further)
@@ -124,6 +136,16 @@ class Variables:
             if (line, k) in self.packs:
                 terms.append((self.packs[line, k], further(span)))
         return pulp.LpAffineExpression(terms)
+
+
+K = TypeVar("K")
+
+
+def _grouped(pairs: Iterable[tuple[K, int]]) -> dict[K, list[int]]:
+    groups: dict[K, list[int]] = {}
+    for key, line in pairs:
+        groups.setdefault(key, []).append(line)
+    return groups
 
 
 def declare(model: pulp.LpProblem, problem: Problem) -> Variables:
@@ -182,7 +204,7 @@ def _orders(v: Variables) -> None:
     for n, (supplier, name) in enumerate(orders):
         mode = next(mode for mode in v.problem.terms[supplier].modes if mode.mode == name)
         v.opens[supplier, name] = v.yes(f"opens_{n}")
-        by_weight = [i for i in v.lines_of(order=(supplier, name)) if v.lines[i].piece_freight_cents]
+        by_weight = [i for i in v.lines_in((supplier, name)) if v.lines[i].piece_freight_cents]
         if mode.free_over_minor is not None and (mode.flat_cents or by_weight):
             v.free[supplier, name] = v.yes(f"free_{n}")
             v.piece.update({i: v.share(f"piece_{i}", None) for i in by_weight})

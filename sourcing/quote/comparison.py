@@ -4,16 +4,18 @@ from __future__ import annotations
 
 from typing import Any
 
+from sourcing.decision.assumptions import Carried, Turning
 from sourcing.decision.break_even import BreakEven, cost_at
 from sourcing.decision.cliffs import Cliff, cliffs
 from sourcing.decision.others import Ask
 from sourcing.decision.routes import Route, causes
 from sourcing.decision.study import Study
-from sourcing.money import minor_digits, text
+from sourcing.money import text
 from sourcing.plan import Plan
 from sourcing.problem import Problem
 from sourcing.quote.charge import charge
 from sourcing.quote.record import plan_record, reason_record
+from sourcing.quote.words import own
 
 
 def study_record(study: Study) -> dict[str, Any]:
@@ -38,6 +40,13 @@ def study_record(study: Study) -> dict[str, Any]:
         "frontier_comebacks": [_point(plan, "comebacks") for plan in study.by_comebacks],
         "frontier_cash": [_point(plan, "cash") for plan in study.by_cash],
     }
+    said["assumptions"] = [_assumption_record(carried) for carried in study.assumptions]
+    if study.freed is not None:
+        said["stands_in_the_way"] = [*map(str, study.freed.stands.limits), *study.freed.stands.rules]
+        said["easings"] = [
+            {"eased": easing.says, "cost": text(easing.plan.cost), "plan": plan_record(easing.plan)}
+            for easing in study.freed.easings
+        ]
     if study.best:
         said["best"] = [{"cost": text(plan.cost), "plan": plan_record(plan)} for plan in study.best]
     if study.instead is not None:
@@ -48,6 +57,7 @@ def study_record(study: Study) -> dict[str, Any]:
             "more": text(study.instead.cost - study.plan.cost) if differences else None,
             "causes": {name: text(cents) for name, cents in differences.items()},
             "plan": plan_record(study.instead) if study.instead.choice else None,
+            "reasons": [reason_record(reason) for reason in study.instead.reasons] if not study.instead.choice else [],
         }
     return said
 
@@ -82,9 +92,32 @@ def _ask_record(problem: Problem, ask: Ask) -> dict[str, Any]:
     }
 
 
+def _assumption_record(carried: Carried) -> dict[str, Any]:
+    one = carried.assumption
+    return {
+        "kind": one.kind,
+        "of": list(one.of),
+        "now": str(one.now),
+        "from": str(one.low),
+        "to": str(one.high),
+        "turns_below": _turning_record(carried.below),
+        "turns_above": _turning_record(carried.above),
+    }
+
+
+def _turning_record(turning: Turning | None) -> dict[str, Any] | None:
+    if turning is None or turning.plan.choice is None:
+        return None
+    return {
+        "at": str(turning.value),
+        "design": _lead_of(turning.plan),
+        "combination": dict(turning.plan.choice.combination),
+    }
+
+
 def _cliff_record(problem: Problem, cliff: Cliff) -> dict[str, Any]:
     currency = problem.terms[cliff.order.supplier].currency
-    distance = cliff.distance if cliff.kind == "break" else signed(cliff.distance, currency)
+    distance = cliff.distance if cliff.purchase is not None else signed(cliff.distance, currency)
     said: dict[str, Any] = {"kind": cliff.kind, "supplier": cliff.order.supplier, "mode": cliff.order.mode}
     said |= {"distance": distance, "currency": currency}
     if cliff.purchase is not None:
@@ -105,12 +138,6 @@ def _point(plan: Plan, total: str) -> dict[str, Any]:
 
 def _lead_of(plan: Plan) -> str | None:
     return plan.choice.combination[plan.problem.family.lead.code] if plan.choice else None
-
-
-def own(minor: int, currency: str) -> str:
-    """Smallest coins of a currency as an amount with its own decimals."""
-    digits = minor_digits(currency)
-    return f"{minor // 10**digits}.{minor % 10**digits:0{digits}d}" if digits else str(minor)
 
 
 def signed(minor: int, currency: str) -> str:

@@ -12,6 +12,7 @@ from sourcing.decision.study import Study
 from sourcing.decision.trend import Moment
 from sourcing.quote.cautions import ALWAYS, cautions
 from sourcing.quote.placed import put_in_place
+from sourcing.quote.sections.assumptions import assumptions_section
 from sourcing.quote.sections.frontiers import frontiers_section
 from sourcing.quote.sections.others import best_section, instead_section
 from sourcing.quote.sections.parts import bullets, section
@@ -72,7 +73,7 @@ def _sections(study: Study, moments: Sequence[Moment] | None) -> Iterator[Inside
     yield frontiers_section(study)
     yield best_section(study)
     yield instead_section(study)
-    # The section on assumptions stands here, before the record of prices.
+    yield assumptions_section(study)
     yield trend_section(moments) if moments else None
     yield _noted(study)
     yield _cautions(study)

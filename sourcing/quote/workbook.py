@@ -13,6 +13,7 @@ from pathlib import Path
 
 from xlsxwriter.workbook import Workbook
 
+from sourcing.decision.study import Decided
 from sourcing.decision.trend import Moment
 from sourcing.plan import Plan
 from sourcing.quote.cautions import cautions
@@ -21,7 +22,6 @@ from sourcing.quote.placed import put_in_place
 from sourcing.quote.sheets import customer, decision, rules, shop
 from sourcing.quote.sheets.page import Page, Styles
 from sourcing.quote.sheets.texts import clean
-from sourcing.quote.words import Decided
 
 
 def write_quote(

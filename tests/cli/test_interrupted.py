@@ -98,7 +98,7 @@ def test_ctrl_c_is_answered_in_words(counter: Counter, sourcing: Run, monkeypatc
     def stopped(*words: object) -> None:
         raise KeyboardInterrupt
 
-    monkeypatch.setattr(quoting, "routes", stopped)
+    monkeypatch.setattr(quoting, "decide", stopped)
     said = sourcing("quote", counter.job)
     assert said.code == 130
     assert "Stopped" in said.err

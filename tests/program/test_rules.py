@@ -672,6 +672,24 @@ def test_when_all_combinations_are_told_there_is_no_other() -> None:
     assert impossible(two_prices().unlike({"block": "block-1"}).unlike({"block": "block-2"}))
 
 
+def test_the_same_combination_from_another_part_is_another_plan_where_that_is_asked() -> None:
+    problem = tiny(["block"], ["block-1"], [sold("s", "A", "block-1", 10), sold("s", "B", "block-1", 12)])
+    first = proven(problem)
+    assert first.choice is not None
+    second = problem.unlike(first.choice.combination, first.choice.fills)
+    assert bought(proven(second)) == {"B": 1}
+    assert impossible(second.unlike({"block": "block-1"}, {"block": 1}))
+    assert impossible(problem.unlike(first.choice.combination))
+
+
+def test_a_kept_part_is_another_source_than_a_bought_one() -> None:
+    problem = tiny(["block"], ["block-1"], [sold("s", "A", "block-1", 10)], found={"block": "block-1"},
+                   limits={"keep": ["block"]})  # fmt: skip
+    first = proven(problem)
+    assert first.choice is not None and first.cost == 0
+    assert proven(problem.unlike(first.choice.combination, first.choice.fills)).cost == 10_00
+
+
 # stay_below_the_ceiling
 
 

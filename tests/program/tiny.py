@@ -100,6 +100,7 @@ def offer(number: int, row: Table, supplier: Supplier, shop: Shop) -> Offer:
         description="",
         steps=tuple(Step(q, *both(price)) for q, price in sorted({1: row["price"], **row["breaks"]}.items())),
         incremental=supplier.breaks == "incremental",
+        core_minor=both(row.get("core_charge", 0))[0],
         core_cents=both(row.get("core_charge", 0))[1],
         stock=row.get("stock"),
         pack=row.get("pack", 1),

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import pulp
 
+from sourcing.book.family import NONE
+from sourcing.problem import Told
 from sourcing.program.objective import cash, comebacks
 from sourcing.program.variables import Variables
 
@@ -16,7 +18,7 @@ def pay_as_many_at_the_first_price_as_is_asked(v: Variables) -> None:
     """
     for offer, pieces in v.problem.asked.items():
         paid = []
-        for line in v.lines_of(offer=offer):
+        for line in v.lines_of(offer):
             for k, span in enumerate(v.spans[line]):
                 bought = v.lines[line].offer
                 first = bought.base_pieces(span.first)
@@ -36,14 +38,26 @@ def use_the_part_that_is_asked_about(v: Variables) -> None:
 
 
 def differ_from_what_was_told(v: Variables) -> None:
-    """The next best plan is another combination than those told before.
+    """The next best plan is another combination than those told before, or the same one from other parts where asked.
 
     sum_p x_{p c_p} <= P - 1      for each combination c told, P the number of positions
+    sum_p y_p <= P - 1            for each told with its parts: y_p = f_{o_p p c_p} where offer o_p filled p,
+                                  k_p where the found part was kept, x_{p c_p} where p was left empty
     """
-    for n, combination in enumerate(v.problem.told):
-        same = [v.holds[p, d] for p, d in combination.items() if (p, d) in v.holds]
-        if len(same) == len(combination):
-            v.model += pulp.lpSum(same) <= len(combination) - 1, f"told_{n}"
+    for n, told in enumerate(v.problem.told):
+        same = [var for position in told.combination if (var := _as_told(v, told, position)) is not None]
+        if len(same) == len(told.combination):
+            v.model += pulp.lpSum(same) <= len(same) - 1, f"told_{n}"
+
+
+def _as_told(v: Variables, told: Told, position: str) -> pulp.LpVariable | None:
+    """What is 1 where a position is as it was told; None where it cannot be."""
+    design = told.combination[position]
+    if told.fills is None or design == NONE:
+        return v.holds.get((position, design))
+    if position in told.fills:
+        return v.fills.get((told.fills[position], position, design))
+    return v.keeps.get(position)
 
 
 def stay_below_the_ceiling(v: Variables) -> None:

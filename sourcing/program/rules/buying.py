@@ -46,7 +46,7 @@ def buy_the_smallest_quantity_that_serves(v: Variables) -> None:
     q_l pieces of line l, Q_o one piece raised to the minimum and to whole packs
     """
     for offer in v.offers:
-        lines = v.lines_of(offer=offer.id)
+        lines = v.lines_of(offer.id)
         used = v.used.get(offer.id)
         if used is None:
             continue
@@ -68,7 +68,7 @@ def stock_no_more_than_is_wanted(v: Variables) -> None:
         further = []
         for offer in v.offers:
             if v.problem.shelf_room(offer) and design in offer.part.fills:
-                pieces = pulp.lpSum(v.quantity(line) for line in v.lines_of(offer=offer.id))
+                pieces = pulp.lpSum(v.quantity(line) for line in v.lines_of(offer.id))
                 if offer.id in v.used:
                     pieces = pieces - offer.smallest * v.used[offer.id]
                 further.append(offer.part.fills.count(design) * pieces)
@@ -84,7 +84,7 @@ def stay_within_stock(v: Variables) -> None:
     for offer in v.offers:
         if offer.stock is None or v.problem.shelf_room(offer) == 0:
             continue
-        lines = v.lines_of(offer=offer.id)
+        lines = v.lines_of(offer.id)
         if sum(max((span.last for span in v.spans[line]), default=0) for line in lines) > offer.stock:
             v.model += pulp.lpSum(v.quantity(line) for line in lines) <= offer.stock, f"stock_{offer.id}"
 

@@ -28,7 +28,7 @@ def return_a_core_for_a_piece(v: Variables) -> None:
     """
     for offer in sorted({offer for _, offer in v.back}):
         back = [var for (_, o), var in v.back.items() if o == offer]
-        lines = v.lines_of(offer=offer)
+        lines = v.lines_of(offer)
         v.model += pulp.lpSum(v.quantity(i) for i in lines) - pulp.lpSum(back) >= 0, f"cores_for_{offer}"
         for n, var in enumerate(back):
             v.model += pulp.lpSum(v.taken(i) for i in lines) - var >= 0, f"core_{n}_for_{offer}"

@@ -17,7 +17,7 @@ def open_an_order_for_every_line(v: Variables) -> None:
     t_l 1 if l is bought, a_sm 1 if s gets an order by m, b_s 1 if s is bought from
     """
     for n, (order, opens) in enumerate(v.opens.items()):
-        lines = v.lines_of(order=order)
+        lines = v.lines_in(order)
         for i in lines:
             v.model += opens - v.taken(i) >= 0, f"order_{n}_line_{i}"
         v.model += pulp.lpSum(v.taken(i) for i in lines) - opens >= 0, f"order_{n}_not_empty"
@@ -36,7 +36,7 @@ def meet_order_minimum(v: Variables) -> None:
     for n, (order, opens) in enumerate(v.opens.items()):
         minimum = v.problem.terms[order[0]].order_minimum_minor
         if minimum:
-            subtotal = pulp.lpSum(v.minor(i) for i in v.lines_of(order=order))
+            subtotal = pulp.lpSum(v.minor(i) for i in v.lines_in(order))
             v.model += subtotal - minimum * opens >= 0, f"order_minimum_{n}"
 
 
@@ -51,7 +51,7 @@ def earn_free_freight(v: Variables) -> None:
     """
     for n, (order, free) in enumerate(v.free.items()):
         mode = next(mode for mode in v.problem.terms[order[0]].modes if mode.mode == order[1])
-        lines = v.lines_of(order=order)
+        lines = v.lines_in(order)
         v.model += v.opens[order] - free >= 0, f"free_only_if_placed_{n}"
         if mode.free_over_minor:
             subtotal = pulp.lpSum(v.minor(i) for i in lines)

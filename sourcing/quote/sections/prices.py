@@ -14,6 +14,7 @@ from sourcing.quote.comparison import signed
 from sourcing.quote.pictures import break_even_picture, gaps, present, stretches
 from sourcing.quote.sections.parts import figure, section, table
 from sourcing.quote.tags import Inside, Markup, join, name, tag
+from sourcing.quote.words import edge_told, loss_told
 
 
 def turns_section(study: Study) -> Markup:
@@ -83,15 +84,7 @@ def cliffs_section(study: Study) -> Markup | None:
 def _cliff(plan: Plan, cliff: Cliff) -> Iterator[Inside]:
     terms = plan.problem.terms[cliff.order.supplier]
     yield join((name(terms.name), f", {cliff.order.mode}"))
-    if cliff.purchase is not None:
-        number = cliff.purchase.line.offer.part.number
-        yield f"{cliff.distance} more of {number} reach its next break"
-    else:
-        edge = "free freight" if cliff.kind == "free_freight" else "the order minimum"
-        side = "over" if cliff.distance >= 0 else "short of"
-        yield f"{signed(abs(cliff.distance), terms.currency)} {terms.currency} {side} {edge}"
-    told = [] if cliff.losses or cliff.kind == "break" or cliff.distance < 0 else ["no single line carries it"]
-    for loss in cliff.losses:
-        rest = "cannot be ordered" if loss.more_cents is None else f"costs {text(loss.more_cents)} more"
-        told.append(f"without {loss.purchase.line.offer.part.number} the rest {rest}")
-    yield "; ".join(told) or "not reached"
+    yield edge_told(plan, cliff)
+    told = [] if cliff.losses or cliff.purchase is not None or cliff.distance < 0 else ["no single line carries it"]
+    told += [loss_told(loss) for loss in cliff.losses]
+    yield "; ".join(told) or ("" if cliff.kind == "break_reached" else "not reached")

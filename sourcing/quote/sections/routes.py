@@ -5,12 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from sourcing.decision.routes import Comparison, Route
+from sourcing.decision.study import Decided
 from sourcing.money import text
 from sourcing.quote.charge import charge
 from sourcing.quote.pictures import MINIMISED
 from sourcing.quote.sections.parts import bullets, section, table
 from sourcing.quote.tags import Inside, Markup, join, name, tag
-from sourcing.quote.words import WORDS, Decided, in_short, kind_of, told_causes
+from sourcing.quote.words import WORDS, in_short, kind_of, told_causes
 
 HEAD = ("Design", "Kind", "Cost", "Dearer by", "All here on", "Cash now", "Expected comebacks", "Price to the customer",
         "Margin", "Why it is dearer")  # fmt: skip

@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from sourcing.decision.break_even import BreakEven
 from sourcing.decision.routes import Comparison, Route
+from sourcing.decision.study import Decided
 from sourcing.decision.trend import Moment
 from sourcing.money import minor_digits
 from sourcing.plan import Plan
@@ -31,7 +32,7 @@ from sourcing.quote.sheets.cells import Cell, Cents, Coins
 from sourcing.quote.sheets.charts import NativeChart
 from sourcing.quote.sheets.customer import LETTER_CURRENCIES
 from sourcing.quote.sheets.page import Page, print_wide
-from sourcing.quote.words import WORDS, Decided, in_short, kind_of, told_causes
+from sourcing.quote.words import WORDS, in_short, kind_of, told_causes
 
 NAME = "Decision"
 WIDTHS = (34, 12, 12, 12, 12, 12, 12, 12, 12, 60)
