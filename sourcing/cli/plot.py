@@ -8,6 +8,7 @@ from textwrap import wrap
 
 from sourcing.quote.picture import Mark, Picture, Point, Series
 from sourcing.quote.scales import Scale, x_scale, y_scale
+from sourcing.quote.sheets.texts import clean
 
 WIDTH = 100
 ROWS = 13  # of the plot itself: twelve steps, so that two, three or four of the scale fall on whole rows
@@ -53,7 +54,11 @@ def plot(picture: Picture, width: int = WIDTH) -> list[str]:
         _draw(canvas, series, sign_of(picture, number))
     named = f"  up: {picture.y.label}, from {y.labels()[0]}; across: {picture.x.label}"
     head = [*wrap(picture.title, width), *wrap(named, width, subsequent_indent="  ")]
-    return [line.rstrip() for line in (*head, *_rows(canvas), *_below(canvas), *_marks(canvas), *_key(picture, width))]
+    # A text of a file holds no sign here that would move the cursor.
+    return [
+        clean(line).rstrip()
+        for line in (*head, *_rows(canvas), *_below(canvas), *_marks(canvas), *_key(picture, width))
+    ]
 
 
 def sign_of(picture: Picture, number: int) -> str:

@@ -75,7 +75,8 @@ def _ticks(axis: Axis, low: int, high: int, most: int) -> Sequence[int]:
     if axis.kind == "date":
         return _date_ticks(low, high, most)
     step = _step(low, high, most)
-    return range(-(-low // step) * step, high + 1, step)
+    found = range(-(-low // step) * step, high + 1, step)
+    return found if len(found) > 1 else (low, high)
 
 
 def _date_ticks(low: int, high: int, most: int) -> list[int]:

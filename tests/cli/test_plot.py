@@ -104,3 +104,9 @@ def test_more_routes_than_signs_still_draw() -> None:
     many = tuple(Series(f"d{n}", f"d{n}", "step", ((Point(0, n), Point(9, n)),)) for n in range(13))
     picture = Picture("Many", Axis("n", "count"), Axis("cost", "count"), many, (), "", 0, 9)
     assert len([line for line in plot(picture) if "  d" in line]) == 13
+
+
+def test_a_name_out_of_a_file_moves_no_cursor() -> None:
+    line = Series("a", "a: \x1b[2Jgone\u202e", "step", ((Point(0, 1), Point(9, 2)),))
+    picture = Picture("By \x07hand", Axis("n", "count"), Axis("cost", "count"), (line,), (), "", 0, 9)
+    assert all(row.isprintable() for row in plot(picture))

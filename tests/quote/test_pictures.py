@@ -166,3 +166,11 @@ def test_a_broken_name_loses_no_letter(words: str, most: int) -> None:
 def test_thirty_series_each_have_a_pair_of_dashes_and_sign_of_their_own() -> None:
     pairs = {(DASHES[n % len(DASHES)], SIGNS[n % len(SIGNS)]) for n in range(30)}
     assert len(pairs) == 30
+
+
+@given(st.integers(0, 10**7), st.integers(1, 10**7), st.integers(2, 12))
+def test_prices_on_a_scale_are_few_and_never_one_alone(low: int, more: int, most: int) -> None:
+    axis = Axis("price", "money", "USD")
+    scale = x_scale(Picture("", axis, axis, (), (), "", low, low + more), most)
+    assert 2 <= len(scale.ticks) <= most + 1
+    assert all(low <= tick <= low + more for tick in scale.ticks)
