@@ -175,7 +175,9 @@ def test_an_impossible_job_is_code_3_with_a_reason_for_each_route(job: str, comp
     assert said["break_even"] == said["asks"] == said["frontier"] == []
     told = sourcing("compare", f"scenarios/{job}.toml")
     assert (told.code, told.err) == (3, "")
-    assert all(route["reasons"][0]["says"] in told.out for route in said["routes"])
+    on_one_line = " ".join(told.out.split())
+    assert all(route["reasons"][0]["says"] in on_one_line for route in said["routes"])
+    assert said["easings"] and all(easing["eased"] in on_one_line for easing in said["easings"])
 
 
 def test_an_open_job_is_code_5_and_says_what_to_ask(compared: Compared, sourcing: Run) -> None:

@@ -42,6 +42,9 @@ def edges(buyer: EveryPlan, lines: list[Line]) -> Counter[Edge]:
             nexts = [step[0] for step in offer.steps if step[0] > q]
             if nexts:
                 found["break", supplier, mode, min(nexts) - q, offer.number] += 1
+            reached = max(step[0] for step in offer.steps if step[0] <= q)
+            if reached > min(step[0] for step in offer.steps):
+                found["break_reached", supplier, mode, q - reached, offer.number] += 1
     return found
 
 
@@ -73,5 +76,9 @@ def test_a_line_more_up_to_the_break_is_paid_at_it(seed: int, tmp_path: Path) ->
         for cliff in cliffs(cost_only(it.problem)):
             if cliff.purchase is not None:
                 offer, held = cliff.purchase.line.offer, cliff.purchase.quantity
-                assert offer.step(held + cliff.distance) != offer.step(held)
-                assert offer.step(held + cliff.distance - 1) == offer.step(held)
+                if cliff.kind == "break":
+                    assert offer.step(held + cliff.distance) != offer.step(held)
+                    assert offer.step(held + cliff.distance - 1) == offer.step(held)
+                else:
+                    assert offer.step(held - cliff.distance) == offer.step(held)
+                    assert offer.step(held - cliff.distance - 1) != offer.step(held)
