@@ -7,9 +7,12 @@ from pathlib import Path
 
 import pytest
 from oracle.every import front
+from program.tiny import sold, tiny
 
 from decision.jobs import Tried, cost_only, tried_jobs
 from sourcing.decision.frontier import by_ready_day, by_total, most_durable, soonest
+from sourcing.plan import Plan
+from sourcing.problem import Problem
 from sourcing.workdays import after
 
 SEEDS = range(420, 450)
@@ -47,3 +50,28 @@ def test_cost_against_a_total_has_every_point_and_no_dominated_one(seed: int, to
             lasting = most_durable(it.problem, cost_only)
             told = (lasting.cost, lasting.totals.comebacks) if lasting.choice is not None else None
             assert told == (expected[-1] if expected else None)
+
+
+def with_cores(*rows: tuple[str, str, str]) -> Problem:
+    """A block from one of some suppliers, each with its price and its core charge, which comes back."""
+    offers = [sold(f"s-{number}", number, "block-1", price, core_charge=core) for number, price, core in rows]
+    return tiny(["block"], ["block-1"], offers, job={"minimise": "landed"}, found={"block": "block-1"})
+
+
+def test_a_cent_less_cash_is_a_point_of_its_own() -> None:
+    problem = with_cores(("A", "90.00", "10.01"), ("B", "100.00", "0"))
+    assert [(plan.cost, plan.totals.cash) for plan in by_total(problem, "cash", cost_only)] == [
+        (9000, 10001),
+        (10000, 10000),
+    ]
+
+
+def test_of_two_that_cost_the_same_only_the_one_with_less_cash_is_a_point() -> None:
+    """Whichever of the two the solver comes upon first."""
+    problem = with_cores(("A", "100.00", "10.00"), ("B", "100.00", "0"))
+    for offer in problem.offers:
+
+        def this_one_first(asked: Problem, first: int = offer.id) -> Plan:
+            return cost_only(asked if asked.ceilings else asked.filled_by(first))
+
+        assert [(plan.cost, plan.totals.cash) for plan in by_total(problem, "cash", this_one_first)] == [(10000, 10000)]
