@@ -29,7 +29,7 @@ def test_the_next_best_plans_come_in_order_and_none_is_left_out(seed: int, tmp_p
         assert [least[combination] for combination in combinations] == [plan.cost for plan in told]
 
 
-@pytest.mark.parametrize("seed", [10, 13, 16, 22, 24, 30, *range(1000, 1008)])
+@pytest.mark.parametrize("seed", [10, 13, 16, 22, 24, 30, *range(1000, 1004)])
 def test_a_part_wins_at_its_ask_by_a_cent_and_not_a_coin_above(seed: int, tmp_path: Path) -> None:
     """The first shops have parts that are also bought for the shelf, and kits that fill another position."""
     for it in tried_jobs(seed, tmp_path, edges=True):

@@ -15,7 +15,7 @@ from sourcing.decision.routes import CAUSES, causes, compare, routes
 from sourcing.folder import Folder
 from sourcing.plan import Status
 
-SEEDS = range(330, 360)
+SEEDS = range(330, 352)
 
 
 @pytest.mark.parametrize("seed", SEEDS)

@@ -338,7 +338,9 @@ class Buyer:
 
     def _timed(self, filling: Filling, picked: list[Choice]) -> Iterator[Found]:
         """The plans of chosen quantities, one for each number of days that the last piece may take."""
-        for days in sorted({s.days for choice in picked for s in choice.splits}):
+        for days in sorted(
+            {s.days for choice in picked for s in choice.splits} or {0}
+        ):  # 0 where nobody sells anything
             splits = []
             for choice in picked:
                 within = [s for s in choice.splits if s.days <= days]
