@@ -8,11 +8,14 @@ import sys
 from collections.abc import Callable
 from enum import IntEnum
 from pathlib import Path
-from typing import Annotated
+from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from sourcing.faults import BadInput, OurFault
+
+if TYPE_CHECKING:
+    from sourcing.prices.answers import Answers
 
 app = typer.Typer(
     add_completion=False,
@@ -125,6 +128,49 @@ def _trend(
     from sourcing.cli.trend import trend_of
 
     _finish(lambda: trend_of(job, catalogs, as_json))
+
+
+Columns = Annotated[
+    list[str] | None,
+    typer.Option("--column", metavar="FIELD=HEADER", help="Which header is which field; may stand several times."),
+]
+SheetName = Annotated[str | None, typer.Option("--sheet", metavar="NAME", help="The sheet of the workbook to read.")]
+HeaderRow = Annotated[int | None, typer.Option(min=1, max=1_048_576, help="The row that holds the headers.")]
+Decimals = Annotated[str | None, typer.Option("--decimal", metavar="MARK", help="The decimal mark: . or ,")]
+DateOrder = Annotated[str | None, typer.Option(metavar="ORDER", help="Order of day, month, year: dmy, mdy or ymd.")]
+Most = Annotated[int, typer.Option(min=0, help="How many of a long list to show; --json lists all.")]
+
+
+@app.command("read")
+def _read(
+    sheets: Annotated[list[Path], typer.Argument(metavar="SHEET..", help="Price sheets, as they came.")],
+    supplier: Annotated[str | None, typer.Option(metavar="CODE", help="Whose sheets they are.")] = None,
+    column: Columns = None,
+    sheet: SheetName = None,
+    header_row: HeaderRow = None,
+    decimal: Decimals = None,
+    date_order: DateOrder = None,
+    rows: Annotated[Path | None, typer.Option(metavar="OUT.csv", help="Write the rows that were read.")] = None,
+    most: Most = 40,
+    catalogs: Catalogs = Path("catalogs"),
+    as_json: Annotated[bool, typer.Option("--json", help="Print one object a line, one for each file.")] = False,
+) -> None:
+    """Say what price sheets would be read as; nothing is changed."""
+    from sourcing.cli.read import read_all
+
+    answers = _answers(column, sheet, header_row, decimal, date_order)
+    _finish(lambda: read_all(sheets, catalogs, supplier, answers, rows, as_json, most))
+
+
+def _answers(
+    columns: list[str] | None, sheet: str | None, header_row: int | None, decimal: str | None, date_order: str | None
+) -> Answers:
+    from sourcing.prices.answers import NoAnswer, answers_of
+
+    try:
+        return answers_of(columns or [], sheet, header_row, decimal, date_order)
+    except NoAnswer as error:
+        raise typer.BadParameter(str(error)) from None
 
 
 def main() -> None:
