@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -12,7 +13,7 @@ from sourcing.reading import Record
 
 FIELDS = (
     "part_number", "description", "price", "currency", "core_charge", "stock", "pack", "minimum", "lead_days",
-    "valid_until", "quantity",
+    "valid_until", "quantity", "superseded_by", "valid_from", "price_unit", "group",
 )  # fmt: skip
 
 
@@ -50,3 +51,16 @@ class Layout:
         said = sheet or SheetLayout()
         return cls(dict(columns), said.name, said.header_row, said.decimal, said.date_order, said.encoding,
                    said.separator, currency)  # fmt: skip
+
+    def with_columns(self, columns: Mapping[str, str]) -> Layout:
+        """The same layout with the columns that a person names, by field; a break's field is its quantity and a plus: "10+"."""
+        return replace(self, columns={**self.columns, **columns})
+
+
+def is_field(name: str) -> bool:
+    """Whether a column can be declared under this name.
+
+    >>> is_field("price"), is_field("10+"), is_field("colour")
+    (True, True, False)
+    """
+    return name in FIELDS or re.fullmatch(r"[1-9]\d{0,5}\+", name) is not None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
@@ -24,7 +25,8 @@ class PriceRow:
     """A number's price as a sheet states it; None where the sheet says nothing.
 
     `price` is that of a single piece, None only where the breaks start above 1; `breaks` ascend by quantity, without the
-    base. `row` is the one that the spreadsheet shows.
+    base. `row` is the one that the spreadsheet shows. `superseded_by` is the number that the sheet says follows this one, `group`
+    the brand or group of the heading above it.
     """
 
     part_number: PartNumber
@@ -40,13 +42,18 @@ class PriceRow:
     valid_until: date | None
     sheet: str
     row: int
+    superseded_by: str = ""
+    valid_from: date | None = None
+    group: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class Table:
     """A table of prices in a sheet: its header, its columns by field, and its priced rows, repeated numbers included.
 
-    `decimal` is the mark of its amounts: '.', ',', both where they differ, '' where no amount needs one.
+    `decimal` is the mark of its amounts: '.', ',', both where they differ, '' where no amount needs one. `confidence`, from 0
+    to 1, is how surely header words and contents agree on the columns; `asides` counts the rows that are none of our business,
+    `hidden_rows` those that the spreadsheet hides and that were read all the same; `hidden` tells that the whole sheet is.
     """
 
     sheet: str
@@ -56,6 +63,10 @@ class Table:
     price_sum: Decimal
     currency: str
     decimal: str = ""
+    confidence: float = 1.0
+    asides: int = 0
+    hidden_rows: int = 0
+    hidden: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,15 +88,23 @@ class Question:
 
 @dataclass(frozen=True, slots=True)
 class PriceSheet:
-    """A file as it was read. `barred`: canonical part numbers that stand in it without a usable price, and why."""
+    """A file as it was read.
+
+    `rows` holds each number that can be bought once, `stood` every priced row as it stood, repeated ones included; `barred`:
+    canonical part numbers that stand in it without a usable price, and why. `notes` are sentences on how it was read: what was
+    hidden, what serves as part number. `encoding` is that of a text.
+    """
 
     file: str
     status: Literal["read", "unsure", "refused"]
     tables: tuple[Table, ...] = ()
-    rows: tuple[PriceRow, ...] = ()
+    rows: Sequence[PriceRow] = ()
     faults: tuple[Fault, ...] = ()
     questions: tuple[Question, ...] = ()
     barred: dict[str, Fault] = field(default_factory=dict)
+    stood: Sequence[PriceRow] = ()
+    notes: tuple[str, ...] = ()
+    encoding: str = ""
 
     @property
     def decimal(self) -> str:

@@ -88,4 +88,5 @@ def understood(grids: Sequence[Grid], layout: Layout) -> PriceSheet:
         return _refused(Unsafe("no row of headers with a part number and a price",
                                "Say the header row and columns in suppliers.toml, or ask for a price list."))  # fmt: skip
     rows = tuple(settled(found))
-    return PriceSheet("", "read", tuple(found.tables), rows, tuple(found.faults), (), found.barred)
+    stood = tuple(row for entries in found.entries.values() for _, row in entries)
+    return PriceSheet("", "read", tuple(found.tables), rows, tuple(found.faults), (), found.barred, stood)

@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from sourcing.faults import BadValue, Fault, RepeatedCode, UnknownName, shown
-from sourcing.prices.layout import FIELDS, Layout, SheetLayout
+from sourcing.prices.layout import FIELDS, Layout, SheetLayout, is_field
 from sourcing.reading import Amount, Code, Record, Share, Words, read_toml
 from sourcing.shop import Currency
 
@@ -80,6 +80,6 @@ def _faults(listed: list[Supplier], file: str) -> Iterator[Fault]:
         for mode in sorted({mode for mode in modes if modes.count(mode) > 1}):
             yield RepeatedCode(file=file, place=f"{place} freight mode", found=f'"{mode}" twice')
         for field in supplier.columns:
-            if field not in FIELDS:
+            if not is_field(field):
                 yield UnknownName(file=file, place=f"{place} columns", found=f'"{field}"',
                                   expected=f"a field: {', '.join(FIELDS)}")  # fmt: skip
