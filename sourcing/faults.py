@@ -245,6 +245,22 @@ class OtherCurrency(Fault):
     advises = "Correct the supplier's currency in suppliers.toml, or ask for a sheet in one currency."
 
 
+class RecordInUse(Fault):
+    """Another program is filing a sheet in the same record of prices, and does not come to an end."""
+
+    code = "record-in-use"
+    expects = "nobody else filing a sheet"
+    advises = "Wait until the other `sourcing receive` has ended, then receive the sheet again."
+
+
+class LayoutByHand(Fault):
+    """suppliers.toml cannot be changed without touching what the shop wrote."""
+
+    code = "layout-by-hand"
+    expects = "a [[supplier]] table with [supplier.columns] and [supplier.sheet] of its own"
+    advises = "Write the lines that are shown into suppliers.toml, then receive the sheet again."
+
+
 class NoRate(Fault):
     """A supplier's currency has no rate in shop.toml."""
 

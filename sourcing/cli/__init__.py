@@ -162,6 +162,41 @@ def _read(
     _finish(lambda: read_all(sheets, catalogs, supplier, answers, rows, as_json, most))
 
 
+@app.command("receive")
+def _receive(
+    sheet_file: Annotated[Path, typer.Argument(metavar="SHEET", help="A price sheet, as it came.")],
+    supplier: Annotated[str, typer.Option(metavar="CODE", help="Whose sheet it is: a code of suppliers.toml.")],
+    day: Annotated[str, typer.Option("--date", metavar="YYYY-MM-DD", help="The day from which its prices hold.")],
+    update: Annotated[bool, typer.Option("--update", help="It changes only the rows that it names.")] = False,
+    whole: Annotated[bool, typer.Option("--whole", help="It is the whole list: what it lacks is not sold.")] = False,
+    column: Columns = None,
+    sheet: SheetName = None,
+    header_row: HeaderRow = None,
+    decimal: Decimals = None,
+    date_order: DateOrder = None,
+    most: Most = 40,
+    scenarios: Annotated[Path, typer.Option(help="The folder of open jobs.")] = Path("scenarios"),
+    catalogs: Catalogs = Path("catalogs"),
+    as_json: Annotated[bool, typer.Option("--json", help="Print one object.")] = False,
+) -> None:
+    """File a supplier's sheet, and say what changed and which open jobs would now be bought differently."""
+    from datetime import date
+
+    from sourcing.cli.receive import receive
+
+    if update and whole:
+        raise typer.BadParameter("--update and --whole contradict each other: give one")
+    try:
+        if len(day) != len("YYYY-MM-DD"):
+            raise ValueError
+        from_day = date.fromisoformat(day)
+    except ValueError:
+        raise typer.BadParameter(f'"{day}" is no date: expected YYYY-MM-DD, such as 2026-04-13') from None
+    answers = _answers(column, sheet, header_row, decimal, date_order)
+    is_update = True if update else False if whole else None
+    _finish(lambda: receive(sheet_file, catalogs, scenarios, supplier, from_day, is_update, answers, as_json, most))
+
+
 def _answers(
     columns: list[str] | None, sheet: str | None, header_row: int | None, decimal: str | None, date_order: str | None
 ) -> Answers:

@@ -41,7 +41,9 @@ def read_all(
         if as_json:
             typer.echo(json.dumps(sheet_record(sheet), ensure_ascii=False))
         else:
-            command = command_line(["read", str(path), *(["--supplier", supplier] if supplier else []), *typed_answers(answers)])
+            command = command_line(
+                ["read", str(path), *(["--supplier", supplier] if supplier else []), *typed_answers(answers)]
+            )
             typer.echo("\n".join(_told(path, code, layout, sheet, command, folder, most)) + "\n")
     if rows is not None:
         rows.write_text(rows_as_csv(sheets), encoding="utf-8", newline="")

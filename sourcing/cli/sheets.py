@@ -3,14 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from decimal import Decimal
 from textwrap import shorten, wrap
 from typing import Any
 
 from sourcing.cli.asking import Asked
 from sourcing.faults import Fault, UnclearColumn
-from sourcing.prices.export import stood
 from sourcing.prices.rows import PriceRow, PriceSheet, Table
 
 WIDTH = 100
@@ -69,7 +68,7 @@ def _field(name: str) -> str:
 
 
 def _told_amounts(table: Table, currency: str, width: int) -> Iterator[str]:
-    marks = {"": "none is needed: no amount has one", ".": 'point, as in 1,234.50', ",": 'comma, as in 1.234,50'}
+    marks = {"": "none is needed: no amount has one", ".": "point, as in 1,234.50", ",": "comma, as in 1.234,50"}
     yield f"  {'decimal mark':<{width}}  {marks.get(table.decimal, 'point in some columns, comma in others')}"
     said = table.currency or (f"not stated: {currency} is taken, the supplier's" if currency else "not stated")
     yield f"  {'currency':<{width}}  {said}"
@@ -104,20 +103,27 @@ def _first_row(row: PriceRow, names: Sequence[str], cells: int) -> list[str]:
     line = [str(row.row), row.part_number.spelt]
     for name in names:
         value = getattr(row, name)
-        line.append(stood(value) if isinstance(value, Decimal) else "" if value is None else str(value))
+        line.append(money(value) if isinstance(value, Decimal) else "" if value is None else str(value))
     if len(line) < cells:
-        line.append(", ".join(f"{step.quantity}+ {stood(step.price)}" for step in row.breaks))
+        line.append(", ".join(f"{step.quantity}+ {money(step.price)}" for step in row.breaks))
     return line
 
 
 def table_lines(table: Sequence[Sequence[str]]) -> Iterator[str]:
     """A table in plain characters: amounts and counts to the right, words to the left."""
-    cut = [[shorten(cell, _LONG, placeholder="...") if len(cell) > _LONG else cell for cell in line] for line in table]
+    cut = [[_cut(cell) for cell in line[:-1]] + [line[-1]] for line in table]
     widths = [max(len(line[at]) for line in cut) for at in range(len(cut[0]))]
     right = [all(_countable(line[at]) for line in cut[1:]) for at in range(len(cut[0]))]
     for line in cut:
-        cells = (f"{cell:>{w}}" if to_right else f"{cell:<{w}}" for cell, w, to_right in zip(line, widths, right, strict=True))
+        cells = (
+            f"{cell:>{w}}" if to_right else f"{cell:<{w}}"
+            for cell, w, to_right in zip(line, widths, right, strict=True)
+        )
         yield ("  " + "  ".join(cells)).rstrip()
+
+
+def _cut(cell: str) -> str:
+    return cell if len(cell) <= _LONG else shorten(cell, _LONG, placeholder="...")
 
 
 def _countable(cell: str) -> bool:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
-from sourcing.prices.layout import FIELDS, Layout
+from sourcing.prices.layout import FIELDS, Layout, is_field
 
 
 class NoAnswer(ValueError):
@@ -63,8 +63,10 @@ def answers_of(
     for typed in columns:
         name, equals, header = typed.partition("=")
         name = name.strip().lower().replace("-", "_").replace(" ", "_")
-        if not equals or name not in FIELDS:
-            raise NoAnswer(f'"{typed}": expected FIELD=HEADER, with FIELD one of {", ".join(FIELDS)}')
+        if not equals or not is_field(name):
+            raise NoAnswer(
+                f'"{typed}": expected FIELD=HEADER, with FIELD one of {", ".join(FIELDS)} or 5+ and the like for a break'
+            )
         if given.setdefault(name, header.strip()) != header.strip():
             raise NoAnswer(f'{name} is answered twice: "{given[name]}" and "{header.strip()}"')
     if decimal is not None and decimal not in (".", ","):
