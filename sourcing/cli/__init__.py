@@ -197,6 +197,20 @@ def _receive(
     _finish(lambda: receive(sheet_file, catalogs, scenarios, supplier, from_day, is_update, answers, as_json, most))
 
 
+@app.command("prices")
+def _prices(
+    design: Annotated[str, typer.Argument(metavar="DESIGN", help="A design's code, such as block-b.")],
+    family: Annotated[str | None, typer.Option(metavar="CODE", help="Only in this family.")] = None,
+    csv: Annotated[Path | None, typer.Option("--csv", metavar="OUT.csv", help="Write every date as CSV.")] = None,
+    catalogs: Catalogs = Path("catalogs"),
+    as_json: Annotated[bool, typer.Option("--json", help="Print one object.")] = False,
+) -> None:
+    """Tell what a design costs now and has cost, from every supplier, kits included."""
+    from sourcing.cli.prices import prices_of
+
+    _finish(lambda: prices_of(design, family, catalogs, as_json, csv))
+
+
 def _answers(
     columns: list[str] | None, sheet: str | None, header_row: int | None, decimal: str | None, date_order: str | None
 ) -> Answers:
