@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 
 from sourcing.prices.answers import Answers
 from sourcing.prices.rows import PriceSheet, Question
 from sourcing.prices.words import folded
 
+FIELD_WORDS = {
+    "part_number": "part number", "description": "description", "price": "price", "currency": "currency",
+    "core_charge": "core charge", "stock": "stock", "pack": "pack", "minimum": "minimum", "lead_days": "lead days",
+    "valid_until": "valid until", "quantity": "from quantity",
+}  # fmt: skip
 # In the order in which they are asked: what comes first decides what the others are about.
 ASKED = {
     "sheet": "Which sheet of the workbook holds the prices?",
@@ -35,32 +40,55 @@ NEEDED = ("part_number", "price", "sheet", "header_row", "breaks")  # a sheet ca
 
 @dataclass(frozen=True, slots=True)
 class Asked:
-    """A question as it is put to a person: `answers` are options to add to the command, `more` a remark."""
+    """A question as it is put to a person: `answers` are options to add to the command, `more` a remark.
+
+    `read_as` is the sheet as it would be read with the one answer offered, where the question is whether that is right.
+    """
 
     words: str
     choices: tuple[str, ...]
     answers: tuple[str, ...]
     more: str = ""
+    read_as: PriceSheet | None = None
 
 
-def asked(sheet: PriceSheet, declared: Mapping[str, str]) -> Asked | None:
+def asked(sheet: PriceSheet, declared: Mapping[str, str], freely: Callable[[], PriceSheet]) -> Asked | None:
     """The question to put first, of those that a sheet leaves; None where it leaves none.
 
     Parameters
     ----------
     declared : header texts by field that suppliers.toml gives; one that the sheet lacks means that its layout changed
+    freely : reads the sheet as if suppliers.toml declared no columns
     """
     if not sheet.questions:
         return None
+    missing = {question.field: declared[question.field] for question in sheet.questions if _lacks(question, declared)}
+    if not missing:
+        return _put(sheet)
+    free = freely()
+    changed = "; ".join(f'{FIELD_WORDS.get(name, name)} stood under "{title}"' for name, title in missing.items())
+    more = f"The layout has changed: no header here says what suppliers.toml declares ({changed})."
+    if free.status == "read":
+        read_as = {name: free.tables[0].columns.get(name, "") for name in missing}
+        options = " ".join(f"--column {typed(f'{name}={title}')}" for name, title in read_as.items())
+        return Asked("Is it laid out now as shown above?", (), (options,), more, free)
+    question = _put(free) or _put(sheet)
+    return question and replace(question, more=more)
+
+
+def _lacks(question: Question, declared: Mapping[str, str]) -> bool:
+    """Whether the sheet has no such header as is declared for a field."""
+    title = declared.get(question.field, "")
+    return bool(title) and folded(title) not in {folded(choice) for choice in question.choices}
+
+
+def _put(sheet: PriceSheet) -> Asked | None:
     order = list(ASKED)
-    first = min(sheet.questions, key=lambda question: _place(question.field, order))
+    first = min(sheet.questions, key=lambda question: _place(question.field, order), default=None)
+    if first is None:
+        return None
     words = ASKED.get(first.field, f"Which column is {first.field}?")
-    missing = declared.get(first.field, "")
-    more = ""
-    if missing and folded(missing) not in {folded(choice) for choice in first.choices}:
-        more = (f'The layout has changed: suppliers.toml says that {first.field} stands under "{missing}", '
-                "and no header here says that.")  # fmt: skip
-    return Asked(words, first.choices, tuple(_answers(first)), more)
+    return Asked(words, first.choices, tuple(_answers(first)))
 
 
 def _place(name: str, order: Sequence[str]) -> int:

@@ -8,7 +8,8 @@ from decimal import Decimal
 from textwrap import wrap
 from typing import Any
 
-from sourcing.cli.sheets import FIELD_WORDS, WIDTH, bullet, money, table_lines
+from sourcing.cli.asking import FIELD_WORDS
+from sourcing.cli.sheets import WIDTH, bullet, money, table_lines
 from sourcing.decision.possibilities import Answered
 from sourcing.decision.rebuying import Rebought, supplied
 from sourcing.money import text
@@ -53,7 +54,10 @@ def _term(name: str, value: Any) -> Any:
 def told_changes(found: Changes, since: str, currency: str, most: int) -> Iterator[str]:
     """What changed: counted, then our own parts one by one, then the others."""
     yield ""
-    yield f"What changed since {since} (prices in {currency})"
+    if since:
+        yield f"What changed since {since} (prices in {currency})"
+    else:
+        yield f"It is this supplier's first sheet in force (prices in {currency})"
     counts = [f"{len(found.of(kind))} {KIND_WORDS[kind]}" for kind in Kind if found.of(kind)]
     yield "  " + ", ".join([*counts, f"{found.same} as before"])
     ours = found.ours
@@ -129,6 +133,7 @@ def told_jobs(jobs: Sequence[Rebought], folder: str, day: date, failed: Mapping[
     """Which open jobs would be bought differently, which at another cost, and which could not be looked at."""
     yield ""
     yield f"Open jobs in {folder}, each as of {day.isoformat()} or its own later date"
+    jobs = sorted(jobs, key=lambda item: item.job.number)
     differs = [item for item in jobs if item.outcome == "differs"]
     repriced = [item for item in jobs if item.outcome == "repriced"]
     rest = len(jobs) - len(differs) - len(repriced)

@@ -59,9 +59,10 @@ def _cell(value: object) -> str:
 def _record(
     folder: Folder, design: str, families: Sequence[str], found: Sequence[History], unread: Sequence[Fault]
 ) -> dict[str, Any]:
+    faults = [{"file": fault.file, **fault_record(fault)} for fault in unread]
     return {
         "design": design, "families": list(families), "currency": folder.shop.currency,
-        "parts": [_part_record(history) for history in found], "faults": [{"file": fault.file, **fault_record(fault)} for fault in unread],
+        "parts": [_part_record(history) for history in found], "faults": faults,
     }  # fmt: skip
 
 

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 
 import typer
@@ -20,7 +21,7 @@ from sourcing.prices.export import rows_as_csv
 from sourcing.prices.layout import Layout
 from sourcing.prices.preflight import Unsafe, kind_of
 from sourcing.prices.rows import PriceSheet
-from sourcing.prices.sheet import read_sheets
+from sourcing.prices.sheet import read_sheet, read_sheets
 
 
 def read_all(
@@ -38,13 +39,17 @@ def read_all(
     layouts = [_layout(folder, code) for code in codes]
     sheets = read_sheets([(path, answers.over(layout)) for path, layout in zip(paths, layouts, strict=True)], Cache())
     for path, code, layout, sheet in zip(paths, codes, layouts, sheets, strict=True):
+
+        def freely(path: Path = path, layout: Layout = layout) -> PriceSheet:
+            return read_sheet(path, answers.over(replace(layout, columns={})), Cache())
+
         if as_json:
             typer.echo(json.dumps(sheet_record(sheet), ensure_ascii=False))
         else:
             command = command_line(
                 ["read", str(path), *(["--supplier", supplier] if supplier else []), *typed_answers(answers)]
             )
-            typer.echo("\n".join(_told(path, code, layout, sheet, command, folder, most)) + "\n")
+            typer.echo("\n".join(_told(path, code, layout, sheet, command, folder, most, freely)) + "\n")
     if rows is not None:
         rows.write_text(rows_as_csv(sheets), encoding="utf-8", newline="")
         if not as_json:
@@ -88,12 +93,19 @@ def _layout(folder: Folder | None, code: str) -> Layout:
 
 
 def _told(
-    path: Path, code: str, layout: Layout, sheet: PriceSheet, command: str, folder: Folder | None, most: int
+    path: Path,
+    code: str,
+    layout: Layout,
+    sheet: PriceSheet,
+    command: str,
+    folder: Folder | None,
+    most: int,
+    freely: Callable[[], PriceSheet],
 ) -> Iterator[str]:
     yield sheet.file
     yield "=" * len(sheet.file)
     kind = kind_words(path)
-    if folder and code:
+    if kind and folder and code:
         kind += f", read as the sheets of {folder.suppliers[code].name} are laid out (suppliers.toml)"
     if kind:
         yield kind[:1].upper() + kind[1:]
@@ -102,7 +114,7 @@ def _told(
         return
     yield from told_tables(sheet, layout.currency)
     yield from told_faults(sheet, most)
-    question = asked(sheet, layout.columns)
+    question = asked(sheet, layout.columns, freely)
     if question is not None:
         yield from told_question(question, command)
     else:

@@ -78,7 +78,7 @@ def receive(
         receiving = replace(receiving, update=_ask_update())
     looked = receiving.file() if not looked.asks_update or receiving.update is not None else looked
     if not looked.ready:
-        counter.say(_told_unready(looked, counter))
+        counter.say(_told_unready(looked, counter, receiving))
         if as_json:
             typer.echo(json.dumps(_record(looked), ensure_ascii=False))
         return Exit.SHEET_UNSURE
@@ -104,7 +104,7 @@ def _ask_update() -> bool | None:
 # -- on the screen --
 
 
-def _told_unready(looked: Looked, counter: _Counter) -> Iterator[str]:
+def _told_unready(looked: Looked, counter: _Counter, receiving: Receiving) -> Iterator[str]:
     sheet = looked.sheet
     yield shown(looked.source)
     if sheet.status == "refused":
@@ -112,14 +112,15 @@ def _told_unready(looked: Looked, counter: _Counter) -> Iterator[str]:
     elif sheet.status == "unsure":
         yield from told_tables(sheet, looked.supplier.currency or "")
         yield from told_faults(sheet, counter.most)
-        question = asked(sheet, looked.supplier.layout("", looked.day).columns)
+        question = asked(sheet, looked.supplier.layout("", looked.day).columns, receiving.read_freely)
         if question is not None:
             yield from told_question(question, counter.command)
     else:
         yield from _told_gone(looked, counter.most)
-        yield "To answer, type one of"
-        yield f"  {counter.command} --update   (it changes only the rows that it names; the others stay)"
-        yield f"  {counter.command} --whole    (it is the whole list; what it lacks is no longer sold)"
+        yield "To answer, type one of these. It is an update: the numbers that it does not name stay as they are"
+        yield f"  {counter.command} --update"
+        yield "It is the whole list: the numbers that it lacks are no longer sold"
+        yield f"  {counter.command} --whole"
     yield ""
     yield "Nothing was filed."
 
@@ -162,7 +163,7 @@ def _tell_changes(
     found, trouble = _changes(before, after, code, day)
     currency = looked.supplier.currency or after.shop.currency
     if found is not None:
-        counter.say(told_changes(found, since or "nothing: it is the first sheet in force", currency, counter.most))
+        counter.say(told_changes(found, since, currency, counter.most))
     else:
         counter.say(iter(["", f"What changed cannot be told: {trouble}"]))
     counter.say(_told_later(after, code, day))

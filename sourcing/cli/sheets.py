@@ -8,17 +8,12 @@ from decimal import Decimal
 from textwrap import shorten, wrap
 from typing import Any
 
-from sourcing.cli.asking import Asked
+from sourcing.cli.asking import FIELD_WORDS, Asked
 from sourcing.faults import Fault, UnclearColumn
 from sourcing.prices.rows import PriceRow, PriceSheet, Table
 
 WIDTH = 100
 FIRST_ROWS = 5
-FIELD_WORDS = {
-    "part_number": "part number", "description": "description", "price": "price", "currency": "currency",
-    "core_charge": "core charge", "stock": "stock", "pack": "pack", "minimum": "minimum", "lead_days": "lead days",
-    "valid_until": "valid until", "quantity": "from quantity",
-}  # fmt: skip
 KINDS = {"xlsx": "a workbook (.xlsx)", "xls": "a workbook of the old kind (.xls)",
          "ods": "an OpenDocument spreadsheet (.ods)", "text": "a text file"}  # fmt: skip
 _LONG = 34
@@ -56,8 +51,11 @@ def told_tables(sheet: PriceSheet, currency: str) -> Iterator[str]:
         many = f"Table {number}: " if len(sheet.tables) > 1 else ""
         yield ""
         yield f"{many}{place}headers in row {table.header_row}"
-        width = max(len(_field(name)) for name in table.columns)
-        for name, title in table.columns.items():
+        width = max(12, *(len(_field(name)) for name in table.columns))
+        order = [*(name for name in FIELD_WORDS if name in table.columns),
+                 *(name for name in table.columns if name not in FIELD_WORDS)]  # fmt: skip
+        for name in order:
+            title = table.columns[name]
             yield f'  {_field(name):<{width}}  <-  "{title}"'
         yield from _told_amounts(table, currency, width)
         yield from _told_first_rows(_rows_of(sheet.rows, table, sheet.tables))
@@ -69,10 +67,10 @@ def _field(name: str) -> str:
 
 def _told_amounts(table: Table, currency: str, width: int) -> Iterator[str]:
     marks = {"": "none is needed: no amount has one", ".": "point, as in 1,234.50", ",": "comma, as in 1.234,50"}
-    yield f"  {'decimal mark':<{width}}  {marks.get(table.decimal, 'point in some columns, comma in others')}"
+    yield f"  {'decimal mark':<{width}}      {marks.get(table.decimal, 'point in some columns, comma in others')}"
     said = table.currency or (f"not stated: {currency} is taken, the supplier's" if currency else "not stated")
-    yield f"  {'currency':<{width}}  {said}"
-    yield f"  {'priced rows':<{width}}  {table.rows}, their prices add up to {money(table.price_sum)}"
+    yield f"  {'currency':<{width}}      {said}"
+    yield f"  {'priced rows':<{width}}      {table.rows}, their prices add up to {money(table.price_sum)}"
 
 
 def _rows_of(rows: Sequence[PriceRow], table: Table, tables: Sequence[Table]) -> list[PriceRow]:
@@ -155,6 +153,8 @@ def in_words(fault: Fault) -> str:
 
 def told_question(question: Asked, command: str) -> Iterator[str]:
     """The question, its choices, and a command for each answer."""
+    if question.read_as is not None:
+        yield from told_tables(question.read_as, "")
     yield ""
     yield "UNSURE: nothing is guessed. One question:"
     if question.more:
@@ -163,7 +163,10 @@ def told_question(question: Asked, command: str) -> Iterator[str]:
     if question.choices:
         told = ", ".join(f'"{choice}"' for choice in question.choices)
         yield from wrap(f"The sheet has {told}.", WIDTH, initial_indent="  ", subsequent_indent="  ")
-    yield "To answer, type" + (" one of" if len(question.answers) > 1 else "")
+    if question.read_as is not None:
+        yield "If it is, type this; otherwise name the headers that are meant"
+    else:
+        yield "To answer, type" + (" one of" if len(question.answers) > 1 else "")
     yield from (f"  {command} {answer}" for answer in question.answers)
 
 

@@ -16,6 +16,8 @@ Standing = Mapping[str, tuple[PriceRow, Source] | Fault]
 # Terms besides the price; the core charge and the stock first, because they turn choices most often.
 TERMS = ("core_charge", "stock", "breaks", "pack", "minimum", "lead_days", "valid_until")
 
+_UNSAID = {"core_charge": Decimal(0), "pack": 1, "minimum": 1}
+
 
 class Kind(StrEnum):
     """What became of a number, by the price of its first piece."""
@@ -68,7 +70,7 @@ class Change:
         if self.before is None or self.after is None:
             return {}
         pairs = {name: (getattr(self.before, name), getattr(self.after, name)) for name in TERMS}
-        return {name: pair for name, pair in pairs.items() if pair[0] != pair[1]}
+        return {name: pair for name, pair in pairs.items() if _meant(name, pair[0]) != _meant(name, pair[1])}
 
     @property
     def designs(self) -> tuple[str, ...]:
@@ -98,6 +100,11 @@ class Changes:
             for design in change.designs:
                 touched.setdefault(design, []).append(change)
         return dict(sorted(touched.items()))
+
+
+def _meant(name: str, value: object) -> object:
+    """What a term means where nothing is said: no core charge, packs and a minimum of one."""
+    return _UNSAID.get(name) if value is None else value
 
 
 def first_price(row: PriceRow) -> Decimal:

@@ -225,6 +225,11 @@ class Receiving:
             yield OtherCurrency(file=file, place="currency", found=f"only prices in {' and '.join(sorted(others))}",
                                 expected=f"{ours}, the currency of {self.code}")  # fmt: skip
 
+    def read_freely(self) -> PriceSheet:
+        """The sheet read as if suppliers.toml declared no columns."""
+        layout = self._supplier().layout(self.shop.currency, self.day)
+        return read_sheet(self.source, self.answers.over(replace(layout, columns={})), self.cache)
+
     # -- filing --
 
     def file(self) -> Looked:
