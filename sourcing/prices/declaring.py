@@ -55,7 +55,7 @@ def declared(text: str, supplier: str, new: Declaration) -> str:
     number = next((at for at, table in enumerate(before.get("supplier", [])) if table.get("code") == supplier), None)
     newline = "\r\n" if "\r\n" in text else "\n"
     lines = text.replace("\r\n", "\n").split("\n")
-    if number is not None:
+    if number is not None and len(_heads(lines)) > number:
         for name, values in (("columns", new.columns), ("sheet", new.sheet)):
             lines = _set(lines, number, name, values)
         for period in new.earlier:
@@ -87,12 +87,13 @@ def _expected(before: dict[str, Any], number: int, new: Declaration) -> dict[str
     return after
 
 
+def _heads(lines: Sequence[str]) -> list[int]:
+    return [at for at, line in enumerate(lines) if (found := _TABLES.match(line)) and found[1] == "supplier"]
+
+
 def _block(lines: Sequence[str], number: int) -> range:
     """The lines of the [[supplier]] of a number, from its head to the next one's."""
-    heads = [at for at, line in enumerate(lines) if (found := _TABLES.match(line)) and found[1] == "supplier"]
-    if number >= len(heads):
-        raise NotWritten
-    start = heads[number]
+    start = _heads(lines)[number]
     for at in range(start + 1, len(lines)):
         named = _TABLES.match(lines[at]) or _TABLE.match(lines[at])
         if named and not named[1].startswith("supplier."):
