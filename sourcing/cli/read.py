@@ -57,6 +57,11 @@ def read_all(
     return _exit_code(sheets)
 
 
+def _typed(supplier: str | None, catalogs: Path) -> list[str]:
+    words = ["--supplier", supplier] if supplier else []
+    return [*words, "--catalogs", str(catalogs)] if catalogs != Path("catalogs") else words
+
+
 def _exit_code(sheets: Sequence[PriceSheet]) -> Exit:
     if any(isinstance(fault, MissingFile) for sheet in sheets for fault in sheet.faults):
         return Exit.BAD_INPUT

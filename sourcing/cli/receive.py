@@ -68,6 +68,8 @@ def receive(
     """Receive one sheet. Exit code 4 where it is refused, or a person must answer first; nothing is filed then."""
     words = ["receive", str(source), "--supplier", code, "--date", day.isoformat()]
     words += ["--update"] if update else ["--whole"] if update is False else []
+    words += ["--catalogs", str(catalogs)] if catalogs != Path("catalogs") else []
+    words += ["--scenarios", str(scenarios)] if scenarios != Path("scenarios") else []
     counter = _Counter(command_line([*words, *typed_answers(answers)]), as_json, most)
     before = Folder(catalogs, Cache())
     receiving = Receiving(catalogs, before.shop, code, source, day, update, answers, Cache())
@@ -76,7 +78,9 @@ def receive(
     if looked.asks_update and not as_json and sys.stdin.isatty() and sys.stdout.isatty():
         counter.say(_told_gone(looked, most))
         receiving = replace(receiving, update=_ask_update())
-    looked = receiving.file() if not looked.asks_update or receiving.update is not None else looked
+    answered = receiving.update is not None or not looked.asks_update
+    if looked.sheet.status == "read" and answered:
+        looked = receiving.file()
     if not looked.ready:
         counter.say(_told_unready(looked, counter, receiving))
         if as_json:
