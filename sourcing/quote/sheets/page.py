@@ -20,6 +20,7 @@ from sourcing.quote.sheets.texts import TALLEST, clean, footer, lines_of, pieces
 
 FONT = "Arial"
 LINE_POINTS = 12.75
+ROW_POINTS = 15.0  # a row whose height nobody set
 
 
 class Styles:
@@ -74,9 +75,10 @@ class Page:
     """
 
     def __init__(self, book: Workbook, styles: Styles, name: str, widths: Sequence[float]) -> None:
-        self.sheet = book.add_worksheet(name)
+        self.book, self.sheet = book, book.add_worksheet(name)
         self.name, self.styles, self.widths = name, styles, widths
         self.row = 0
+        self.points = 0.0  # height of what was drawn
         self.sheet.hide_gridlines(2)
         for column, width in enumerate(widths):
             self.sheet.set_column(column, column, width)
@@ -137,7 +139,7 @@ class Page:
 
     def part(self, title: str) -> None:
         """A heading that opens a part of the sheet."""
-        self.row += 1
+        self.skip(1)
         self.paragraph(title, "part")
 
     def headings(self, names: Iterable[str], right: Iterable[int] = ()) -> int:
@@ -151,8 +153,15 @@ class Page:
 
     def _high(self, lines: int, look: str) -> None:
         size = self.styles.LOOK[look].get("font_size", 10)
-        self.sheet.set_row(self.row, min(lines, TALLEST) * LINE_POINTS * max(size, 9.5) / 10 + 2)
+        high = min(lines, TALLEST) * LINE_POINTS * max(size, 9.5) / 10 + 2
+        self.sheet.set_row(self.row, high)
+        self.points += high
         self.row += 1
+
+    def skip(self, rows: int) -> None:
+        """Leave rows of the usual height empty: a chart lies over them."""
+        self.points += rows * ROW_POINTS
+        self.row += rows
 
     def cell(self, row: int, column: int) -> str:
         """A cell's address for formulas of this sheet."""
