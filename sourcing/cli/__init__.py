@@ -138,6 +138,7 @@ SheetName = Annotated[str | None, typer.Option("--sheet", metavar="NAME", help="
 HeaderRow = Annotated[int | None, typer.Option(min=1, max=1_048_576, help="The row that holds the headers.")]
 Decimals = Annotated[str | None, typer.Option("--decimal", metavar="MARK", help="The decimal mark: . or ,")]
 DateOrder = Annotated[str | None, typer.Option(metavar="ORDER", help="Order of day, month, year: dmy, mdy or ymd.")]
+Encoding = Annotated[str | None, typer.Option(metavar="NAME", help="Of a text file: utf-8, windows-1252 or the like.")]
 Most = Annotated[int, typer.Option(min=0, help="How many of a long list to show; --json lists all.")]
 
 
@@ -150,6 +151,7 @@ def _read(
     header_row: HeaderRow = None,
     decimal: Decimals = None,
     date_order: DateOrder = None,
+    encoding: Encoding = None,
     rows: Annotated[Path | None, typer.Option(metavar="OUT.csv", help="Write the rows that were read.")] = None,
     most: Most = 40,
     catalogs: Catalogs = Path("catalogs"),
@@ -158,7 +160,7 @@ def _read(
     """Say what price sheets would be read as; nothing is changed."""
     from sourcing.cli.read import read_all
 
-    answers = _answers(column, sheet, header_row, decimal, date_order)
+    answers = _answers(column, sheet, header_row, decimal, date_order, encoding)
     _finish(lambda: read_all(sheets, catalogs, supplier, answers, rows, as_json, most))
 
 
@@ -174,6 +176,7 @@ def _receive(
     header_row: HeaderRow = None,
     decimal: Decimals = None,
     date_order: DateOrder = None,
+    encoding: Encoding = None,
     most: Most = 40,
     scenarios: Annotated[Path, typer.Option(help="The folder of open jobs.")] = Path("scenarios"),
     catalogs: Catalogs = Path("catalogs"),
@@ -192,7 +195,7 @@ def _receive(
         from_day = date.fromisoformat(day)
     except ValueError:
         raise typer.BadParameter(f'"{day}" is no date: expected YYYY-MM-DD, such as 2026-04-13') from None
-    answers = _answers(column, sheet, header_row, decimal, date_order)
+    answers = _answers(column, sheet, header_row, decimal, date_order, encoding)
     is_update = True if update else False if whole else None
     _finish(lambda: receive(sheet_file, catalogs, scenarios, supplier, from_day, is_update, answers, as_json, most))
 
@@ -212,12 +215,17 @@ def _prices(
 
 
 def _answers(
-    columns: list[str] | None, sheet: str | None, header_row: int | None, decimal: str | None, date_order: str | None
+    columns: list[str] | None,
+    sheet: str | None,
+    header_row: int | None,
+    decimal: str | None,
+    date_order: str | None,
+    encoding: str | None,
 ) -> Answers:
     from sourcing.prices.answers import NoAnswer, answers_of
 
     try:
-        return answers_of(columns or [], sheet, header_row, decimal, date_order)
+        return answers_of(columns or [], sheet, header_row, decimal, date_order, encoding)
     except NoAnswer as error:
         raise typer.BadParameter(str(error)) from None
 

@@ -17,7 +17,9 @@ FIELD_WORDS = {
 # In the order in which they are asked: what comes first decides what the others are about.
 ASKED = {
     "sheet": "Which sheet of the workbook holds the prices?",
+    "encoding": "In which encoding was this text written?",
     "header_row": "Which row holds the headers?",
+    "header": "No row of headers was found. Which column (by its letter) is which?",
     "part_number": "Which column holds the part number?",
     "price": "Which column is the price that you pay for one piece?",
     "breaks": "Two columns give a price from the same quantity on: which is the one that you pay?",
@@ -33,7 +35,8 @@ ASKED = {
     "valid_until": "Which column is the last day on which the price holds?",
     "description": "Which column is the description?",
 }
-_OPTION = {"sheet": "--sheet", "header_row": "--header-row", "decimal": "--decimal", "date_order": "--date-order"}
+_OPTION = {"sheet": "--sheet", "header_row": "--header-row", "decimal": "--decimal", "date_order": "--date-order",
+           "encoding": "--encoding"}  # fmt: skip
 _MANY = 6
 NEEDED = ("part_number", "price", "sheet", "header_row", "breaks")  # a sheet cannot be read without them
 
@@ -96,6 +99,9 @@ def _place(name: str, order: Sequence[str]) -> int:
 
 
 def _answers(question: Question) -> Iterator[str]:
+    if question.field == "header":
+        yield "--column part_number=LETTER --column price=LETTER"
+        return
     name = "price" if question.field == "breaks" else question.field
     if not question.choices or len(question.choices) > _MANY:
         yield f"{_OPTION[name]} VALUE" if name in _OPTION else f'--column {name}="HEADER"'
@@ -125,6 +131,6 @@ def command_line(words: Iterable[str]) -> str:
 
 def typed_answers(answers: Answers) -> list[str]:
     """Answers as the options that gave them."""
-    options = {"name": "--sheet", "header_row": "--header-row", "decimal": "--decimal", "date_order": "--date-order"}
+    options = {**_OPTION, "name": "--sheet"}
     typed_columns = [word for name, header in answers.columns.items() for word in ("--column", f"{name}={header}")]
     return [*typed_columns, *(word for key, value in answers.of_sheet.items() for word in (options[key], str(value)))]

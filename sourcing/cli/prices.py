@@ -12,6 +12,7 @@ from typing import Any
 import typer
 
 from sourcing.cli import Exit
+from sourcing.cli.plot import plot
 from sourcing.cli.sheets import bullet, fault_record, money, table_lines
 from sourcing.faults import BadInput, Fault, MissingFile, shown
 from sourcing.folder import Folder
@@ -20,8 +21,7 @@ from sourcing.pricehistory import families_of, history_of
 from sourcing.prices.cache import Cache
 from sourcing.prices.export import as_csv
 from sourcing.prices.history import COLUMNS, History, Point, cells
-
-BAR = 40
+from sourcing.quote.pricepicture import MOST, prices_picture
 
 
 def prices_of(design: str, family: str | None, catalogs: Path, as_json: bool, out: Path | None) -> Exit:
@@ -114,6 +114,10 @@ def _told(
         yield f"Now ({mine[0].now.day.isoformat()}, the last date in the record; prices of one piece, without core)"
         yield from table_lines(_now_table(mine, folder.shop.currency))
         yield ""
+        yield from plot(prices_picture(mine, book.name_of(design), folder.shop.currency))
+        if len(mine) > MOST:
+            yield f"  and {len(mine) - MOST} more parts that are not drawn"
+        yield ""
         yield "At each date on which something changed"
         yield from _told_turns(mine, folder.shop.currency)
         yield ""
@@ -149,20 +153,18 @@ def _cents(cents: int | None) -> str:
 
 
 def _told_turns(listed: Sequence[History], currency: str) -> Iterator[str]:
-    dearest = max((point.price_cents or 0 for history in listed for point in history.points), default=1) or 1
     for history in listed:
         kit = f", kit {' + '.join(history.part.fills)}" if history.is_kit else ""
         yield f"  {history.supplier_name} {history.part.number}{kit}"
         previous: Point | None = None
         for point in history.turns:
-            yield f"    {point.day.isoformat()}  {_turn(history, point, previous, currency, dearest)}".rstrip()
+            yield f"    {point.day.isoformat()}  {_turn(history, point, previous, currency)}".rstrip()
             previous = point
 
 
-def _turn(history: History, point: Point, previous: Point | None, currency: str, dearest: int) -> str:
+def _turn(history: History, point: Point, previous: Point | None, currency: str) -> str:
     if point.price is None or point.price_cents is None:
         return f"{'-':>10}  {point.why}"
-    bar = "#" * max(1, round(BAR * point.price_cents / dearest))
     told = []
     if previous is not None and previous.price is not None and previous.price != point.price:
         told.append(
@@ -176,4 +178,4 @@ def _turn(history: History, point: Point, previous: Point | None, currency: str,
         told.append(f"until {point.valid_until.isoformat()}")
     if point.why:
         told.append(point.why)
-    return f"{text(point.price_cents):>10}  {bar:<{BAR}}  {', '.join(told)}"
+    return f"{text(point.price_cents):>10}  {', '.join(told)}"

@@ -12,7 +12,7 @@ import typer
 
 from sourcing.cli import Exit
 from sourcing.cli.asking import asked, command_line, typed_answers
-from sourcing.cli.sheets import KINDS, in_words, sheet_record, told_faults, told_question, told_tables
+from sourcing.cli.sheets import KINDS, in_words, sheet_record, told_asides, told_faults, told_question, told_tables
 from sourcing.faults import BadInput, MissingFile, UnknownName, shown
 from sourcing.folder import Folder
 from sourcing.prices.answers import Answers
@@ -53,7 +53,7 @@ def read_all(
     if rows is not None:
         rows.write_text(rows_as_csv(sheets), encoding="utf-8", newline="")
         if not as_json:
-            typer.echo(f"Rows: {shown(rows)} ({sum(len(sheet.rows) for sheet in sheets)})")
+            typer.echo(f"Rows: {shown(rows)} ({sum(len(sheet.stood or sheet.rows) for sheet in sheets)})")
     return _exit_code(sheets)
 
 
@@ -118,6 +118,7 @@ def _told(
         yield from ("REFUSED: " + in_words(fault) for fault in sheet.faults)
         return
     yield from told_tables(sheet, layout.currency)
+    yield from told_asides(sheet)
     yield from told_faults(sheet, most)
     question = asked(sheet, layout.columns, freely)
     if question is not None:

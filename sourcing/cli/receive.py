@@ -15,7 +15,7 @@ import typer
 from sourcing.cli import Exit
 from sourcing.cli.asking import asked, command_line, typed_answers
 from sourcing.cli.changed import changes_record, jobs_record, told_changes, told_jobs
-from sourcing.cli.sheets import in_words, money, sheet_record, told_faults, told_question, told_tables
+from sourcing.cli.sheets import in_words, money, sheet_record, told_asides, told_faults, told_question, told_tables
 from sourcing.decision.rebuying import Rebought, rebought
 from sourcing.faults import BadInput, shown
 from sourcing.folder import Folder
@@ -154,6 +154,7 @@ def _told_filed(looked: Looked, catalogs: Path, most: int) -> Iterator[str]:
         yield f"Its layout is kept in {shown(catalogs / 'suppliers.toml')}, under {looked.supplier.code}:"
         yield from (f"  {line}" for line in looked.declaration.lines())
     if looked.on_file is None:
+        yield from told_asides(looked.sheet)
         yield from told_faults(looked.sheet, most)
 
 

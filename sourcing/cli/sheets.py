@@ -50,7 +50,11 @@ def told_tables(sheet: PriceSheet, currency: str) -> Iterator[str]:
         place = f'sheet "{table.sheet}", ' if table.sheet else ""
         many = f"Table {number}: " if len(sheet.tables) > 1 else ""
         yield ""
-        yield f"{many}{place}headers in row {table.header_row}"
+        where = (
+            f"headers in row {table.header_row}" if table.header_row else "no row of headers, columns by their letters"
+        )
+        sure = f" (sure to {table.confidence:.0%})" if table.confidence < 1 else ""
+        yield f"{many}{place}{where}{sure}"
         width = max(12, *(len(_field(name)) for name in table.columns))
         order = [*(name for name in FIELD_WORDS if name in table.columns),
                  *(name for name in table.columns if name not in FIELD_WORDS)]  # fmt: skip
@@ -126,6 +130,25 @@ def _cut(cell: str) -> str:
 
 def _countable(cell: str) -> bool:
     return not cell.strip("0123456789.,+-%") and not (cell[:1] == "0" and cell[1:2].isdigit())
+
+
+def told_asides(sheet: PriceSheet) -> Iterator[str]:
+    """What was passed over as none of our business, what was hidden, and other remarks on how the sheet was read."""
+    asides, hidden = sum(table.asides for table in sheet.tables), sum(table.hidden_rows for table in sheet.tables)
+    remarks = []
+    if asides:
+        remarks.append(
+            f"Passed over: {asides} rows that are headings, totals, footnotes, blank or the header once more."
+        )
+    if hidden:
+        remarks.append(f"Hidden in the spreadsheet, and read all the same: {hidden} rows.")
+    remarks += [
+        f'The sheet "{table.sheet}" is hidden, and was read all the same.' for table in sheet.tables if table.hidden
+    ]
+    remarks += [note for note in sheet.notes if note not in remarks]
+    if remarks:
+        yield ""
+        yield from (bullet(remark).removeprefix("  - ") for remark in remarks)
 
 
 def told_faults(sheet: PriceSheet, most: int) -> Iterator[str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import codecs
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 
@@ -24,12 +25,13 @@ class Answers:
     header_row: int | None = None
     decimal: str | None = None
     date_order: str | None = None
+    encoding: str | None = None
 
     @property
     def of_sheet(self) -> dict[str, str | int]:
         """What belongs under [supplier.sheet], by its key there."""
         said = {"name": self.sheet, "header_row": self.header_row, "decimal": self.decimal,
-                "date_order": self.date_order}  # fmt: skip
+                "date_order": self.date_order, "encoding": self.encoding}  # fmt: skip
         return {key: value for key, value in said.items() if value is not None}
 
     @property
@@ -45,6 +47,7 @@ class Answers:
             header_row=self.header_row if self.header_row is not None else layout.header_row,
             decimal=self.decimal or layout.decimal,
             date_order=self.date_order or layout.date_order,
+            encoding=self.encoding or layout.encoding,
         )
 
 
@@ -54,6 +57,7 @@ def answers_of(
     header_row: int | None = None,
     decimal: str | None = None,
     date_order: str | None = None,
+    encoding: str | None = None,
 ) -> Answers:
     """Answers as they are typed: each of `columns` is FIELD=HEADER.
 
@@ -73,4 +77,14 @@ def answers_of(
         raise NoAnswer(f'"{decimal}": expected a decimal mark, "." or ","')
     if date_order is not None and date_order not in ("dmy", "mdy", "ymd"):
         raise NoAnswer(f'"{date_order}": expected dmy, mdy or ymd')
-    return Answers(given, sheet, header_row, decimal, date_order)
+    if encoding is not None and not _known(encoding):
+        raise NoAnswer(f'"{encoding}": expected the name of an encoding, such as utf-8 or windows-1252')
+    return Answers(given, sheet, header_row, decimal, date_order, encoding)
+
+
+def _known(encoding: str) -> bool:
+    try:
+        codecs.lookup(encoding)
+    except (LookupError, ValueError):
+        return False
+    return True

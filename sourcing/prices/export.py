@@ -33,7 +33,7 @@ def stood(amount: Decimal | None) -> str:
 
 def rows_as_csv(sheets: Iterable[PriceSheet]) -> str:
     """The canonical rows of sheets, prices as they stood, breaks as columns such as "5+"."""
-    listed = [(sheet.file, row) for sheet in sheets for row in sheet.rows]
+    listed = [(sheet.file, row) for sheet in sheets for row in sheet.stood or sheet.rows]
     quantities = sorted({step.quantity for _, row in listed for step in row.breaks})
     header = [*FIELDS, *(f"{quantity}+" for quantity in quantities)]
     return as_csv([header, *(_cells(file, row, quantities) for file, row in listed)])
