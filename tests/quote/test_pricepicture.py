@@ -15,9 +15,10 @@ DAYS = [date(2026, 3, 1), date(2026, 4, 1), date(2026, 5, 1), date(2026, 6, 1)]
 
 def history(number: str, *prices: str | None) -> History:
     part = Part("quarry", PartNumber(number), ("block-a",), "reman", 0, frozenset(), None, "", "")
-    points = (
-        Point(day, price and Decimal(price), price and int(Decimal(price) * 100))
-        for day, price in zip(DAYS, prices, strict=True)
+    cents = [None if price is None else int(Decimal(price) * 100) for price in prices]
+    points = tuple(
+        Point(day, None if price is None else Decimal(price), at)
+        for day, price, at in zip(DAYS, prices, cents, strict=True)
     )
     return History("larch5", "block-a", part, "Quarry Bend Exchange", "USD", points)
 
