@@ -179,7 +179,7 @@ def _tell_changes(
     elif jobs.seen or jobs.failed:
         counter.say(told_jobs(jobs.seen, shown(scenarios), day, jobs.failed))
     else:
-        counter.say(iter(["", f"No job in {shown(scenarios)} to look at." if not stopped else ""]))
+        counter.say(iter(["", "" if stopped else f"No job file in {shown(scenarios)}: no job was looked at."]))
     if stopped:
         typer.echo(f"Stopped: the sheet is filed; {jobs.left} jobs were not looked at.", err=True)
         return Exit.UNPROVEN

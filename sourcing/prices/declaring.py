@@ -53,14 +53,14 @@ def declared(text: str, supplier: str, new: Declaration) -> str:
     """
     before = tomllib.loads(text.lstrip("\ufeff"))
     number = next((at for at, table in enumerate(before.get("supplier", [])) if table.get("code") == supplier), None)
-    newline = "\r\n" if "\r\n" in text else "\n"
-    lines = text.replace("\r\n", "\n").split("\n")
+    lines = text.split("\n")  # a carriage return stays at the end of its own line
+    end = "\r" if "\r\n" in text else ""
     if number is not None and len(_heads(lines)) > number:
         for name, values in (("columns", new.columns), ("sheet", new.sheet)):
-            lines = _set(lines, number, name, values)
+            lines = _set(lines, number, name, values, end)
         for period in new.earlier:
-            lines = _added(lines, _block(lines, number), ["", *_earlier(*period)])
-    result = newline.join(lines)
+            lines = _added(lines, _block(lines, number), ["", *_earlier(*period)], end)
+    result = "\n".join(lines)
     if number is None or not _says(result, _expected(before, number, new)):
         raise NotWritten("\n".join(new.lines()))
     return result
@@ -101,14 +101,14 @@ def _block(lines: Sequence[str], number: int) -> range:
     return range(start, len(lines))
 
 
-def _set(lines: list[str], number: int, name: str, values: Values) -> list[str]:
+def _set(lines: list[str], number: int, name: str, values: Values, end: str) -> list[str]:
     """Keys of a supplier's table `name` set: each in its own line, where it has one, or below the table's last."""
     if not values:
         return lines
     block = _block(lines, number)
     heads = [at for at in block if (found := _TABLE.match(lines[at])) and found[1] == f"supplier.{name}"]
     if not heads:
-        return _added(lines, block, ["", *_table(f"supplier.{name}", values)])
+        return _added(lines, block, ["", *_table(f"supplier.{name}", values)], end)
     section = _section(lines, range(heads[0], block.stop))
     new = []
     for key, value in values.items():
@@ -119,7 +119,7 @@ def _set(lines: list[str], number: int, name: str, values: Values) -> list[str]:
         else:
             told = _value(value)
             lines[at] = own.sub(lambda found, told=told: f"{found[1]}{found[2]}{told}", lines[at])  # type: ignore[misc]
-    return _added(lines, section, new)
+    return _added(lines, section, new, end)
 
 
 def _section(lines: Sequence[str], rest: range) -> range:
@@ -128,10 +128,16 @@ def _section(lines: Sequence[str], rest: range) -> range:
     return range(rest.start, end)
 
 
-def _added(lines: list[str], place: range, new: list[str]) -> list[str]:
+def _added(lines: list[str], place: range, new: list[str], end: str) -> list[str]:
     """Lines added below the last one of a place that says something: what follows it may be a comment on what comes next."""
     says = [at for at in place if lines[at].strip() and not lines[at].lstrip().startswith("#")]
-    return [*lines[: says[-1] + 1], *new, *lines[says[-1] + 1 :]]
+    if not new:
+        return lines
+    above, below = lines[: says[-1] + 1], lines[says[-1] + 1 :]
+    if not below:  # the file's last line, without a line's end
+        above[-1] += end
+        return [*above, *(line + end for line in new[:-1]), *new[-1:]]
+    return [*above, *(line + end for line in new), *below]
 
 
 def _table(name: str, values: Values) -> list[str]:

@@ -247,8 +247,11 @@ class Receiving:
                 return looked
             if looked.on_file is None:
                 temporary = written_beside(looked.target, looked.content)
-                self._keep_layout(looked)
-                put_in_place(temporary, looked.target)
+                try:
+                    self._keep_layout(looked)
+                    put_in_place(temporary, looked.target)
+                finally:
+                    temporary.unlink(missing_ok=True)
             else:
                 self._keep_layout(looked)
             return looked
@@ -266,8 +269,11 @@ class Receiving:
                 [LayoutByHand(file=shown(self.terms), place=f"supplier ({self.code})", found=lines)]
             ) from None
         temporary = written_beside(path, changed.encode())
-        shutil.copymode(path, temporary)
-        temporary.replace(path)
+        try:
+            shutil.copymode(path, temporary)
+            temporary.replace(path)
+        finally:
+            temporary.unlink(missing_ok=True)
         settle_folder(path.parent)
 
 

@@ -75,7 +75,7 @@ def written_beside(target: Path, content: bytes) -> Path:
 
 
 def put_in_place(temporary: Path, target: Path) -> None:
-    """Give a temporary file its name in one step, never over another file."""
+    """Give a temporary file its name in one step, never over another file; the temporary name may stay behind."""
     try:
         try:
             os.link(temporary, target)
@@ -87,8 +87,6 @@ def put_in_place(temporary: Path, target: Path) -> None:
             temporary.rename(target)
     except FileExistsError:
         raise BadInput([TwoSheetsOneDay(file=shown(target.parent), found=f"{target.name} on file already")]) from None
-    finally:
-        temporary.unlink(missing_ok=True)
     settle_folder(target.parent)
 
 

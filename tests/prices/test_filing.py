@@ -5,6 +5,7 @@ from __future__ import annotations
 import os
 import signal
 import sys
+import tomllib
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date
@@ -13,6 +14,8 @@ from types import FrameType
 from typing import Any
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from prices.making import csv_bytes
 from sourcing.faults import BadInput
@@ -264,6 +267,48 @@ def test_a_declaration_touches_no_other_line(text: str, new: dict[str, str], exp
     assert declared(text, "q", Declaration(columns=new)) == expected
 
 
+HEADER = st.text(st.characters(exclude_categories=["Cs"]), max_size=20)
+
+
+@given(columns=st.dictionaries(st.sampled_from(["price", "part_number", "10+"]), HEADER, min_size=1), twice=HEADER,
+       newline=st.sampled_from(["\n", "\r\n"]), last=st.booleans())  # fmt: skip
+def test_any_header_can_be_declared_and_declared_anew(
+    columns: dict[str, str], twice: str, newline: str, last: bool
+) -> None:
+    code = "harbour" if last else "quarry"
+    text = TERMS.replace("\n", newline).removesuffix(newline if last else "")
+    once = declared(text, code, Declaration(columns=columns))
+    again = declared(once, code, Declaration(columns={"price": twice}, sheet={"header_row": 3}))
+    lines = iter(again.splitlines())
+    assert all(line in lines for line in text.splitlines())  # every line of the shop's, in its order
+    table = next(one for one in tomllib.loads(again)["supplier"] if one["code"] == code)
+    assert table["columns"] == {**columns, "price": twice} and table["sheet"] == {"header_row": 3}
+    assert ("\r" in again) == (newline == "\r\n")
+
+
+def test_the_layout_of_a_sheet_that_was_put_there_by_hand_can_be_answered_later(shop: Path) -> None:
+    home = shop / "price-sheets" / "quarry"
+    home.mkdir(parents=True)
+    (home / "2026-04-01 by hand.csv").write_bytes(TWO)
+    assert first_prices(shop, APRIL_DAY) == ["unsure "]
+    looked = receiving(shop, TWO, APRIL_DAY, answers=WEST).file()
+    assert looked.on_file is not None and list(filed(shop)) == ["2026-04-01 by hand.csv"]
+    assert first_prices(shop, APRIL_DAY) == ["read 95.25"]
+
+
+@pytest.mark.parametrize("failing", ["replace", "link"])
+def test_trouble_with_the_disk_leaves_nothing_behind(shop: Path, failing: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    def full(*names: Any, **more: Any) -> None:
+        raise OSError(28, "No space left on device")
+
+    monkeypatch.setattr(Path, failing, full) if failing == "replace" else monkeypatch.setattr(os, failing, full)
+    monkeypatch.setattr(Path, "rename", full)
+    with pytest.raises(OSError, match="No space"):
+        receiving(shop, APRIL, APRIL_DAY).file()
+    assert filed(shop) == {}
+    assert not list(shop.rglob(".receiving-*"))
+
+
 @pytest.mark.parametrize(
     "text",
     ['[[supplier]]\ncode = "q"\ncolumns = {price = "Net"}\n', 'supplier = [{code = "q"}]\n', '[[supplier]]\ncode = "z"\n',
@@ -302,7 +347,6 @@ def test_a_name_that_is_taken_is_never_written_over(tmp_path: Path) -> None:
     with pytest.raises(BadInput):
         put_in_place(written_beside(target, b"new"), target)
     assert target.read_bytes() == b"old"
-    assert [path.name for path in tmp_path.iterdir()] == [target.name]
 
 
 def test_a_disk_without_links_serves_as_well(shop: Path, monkeypatch: pytest.MonkeyPatch) -> None:
