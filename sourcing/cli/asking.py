@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import calendar
+import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 
@@ -37,6 +39,11 @@ ASKED = {
 }
 _OPTION = {"sheet": "--sheet", "header_row": "--header-row", "decimal": "--decimal", "date_order": "--date-order",
            "encoding": "--encoding"}  # fmt: skip
+# A cell, as a fault quotes it, that leaves one of these open.
+_MARKS = {
+    "decimal": re.compile(r'"(\d{1,3})([.,])(\d{3})"'),
+    "date_order": re.compile(r'"(0?[1-9]|1[0-2])[-/.](0?[1-9]|1[0-2])[-/.]\d{2,4}"'),
+}
 _MANY = 6
 NEEDED = ("part_number", "price", "sheet", "header_row", "breaks")  # a sheet cannot be read without them
 
@@ -90,8 +97,25 @@ def _put(sheet: PriceSheet) -> Asked | None:
     first = min(sheet.questions, key=lambda question: _place(question.field, order), default=None)
     if first is None:
         return None
-    words = ASKED.get(first.field, f"Which column is {first.field}?")
-    return Asked(words, first.choices, tuple(_answers(first)))
+    words = " ".join([ASKED.get(first.field, f"Which column is {first.field}?"), *_example(sheet, first.field)])
+    return Asked(words, () if first.field in _MARKS else first.choices, tuple(_answers(first)))
+
+
+def _example(sheet: PriceSheet, name: str) -> Iterator[str]:
+    """What each answer would make of a cell that leaves it open."""
+    for fault in sheet.faults:
+        seen = _MARKS[name].fullmatch(fault.found) if name in _MARKS else None
+        if seen and name == "decimal":
+            whole, rest = seen[1], seen[3]
+            point, comma = (
+                (f"{whole}.{rest}", f"{whole}{rest}") if seen[2] == "." else (f"{whole}{rest}", f"{whole}.{rest}")
+            )
+            yield f"{fault.found} is {point} with a point, {comma} with a comma."
+            return
+        if seen:
+            day, month = (calendar.month_name[int(seen[2])], calendar.month_name[int(seen[1])])
+            yield f"{fault.found} is {seen[1]} {day} as dmy, {seen[2]} {month} as mdy."
+            return
 
 
 def _place(name: str, order: Sequence[str]) -> int:

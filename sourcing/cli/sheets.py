@@ -61,7 +61,8 @@ def told_tables(sheet: PriceSheet, currency: str) -> Iterator[str]:
         for name in order:
             title = table.columns[name]
             yield f'  {_field(name):<{width}}  <-  "{title}"'
-        yield from _told_amounts(table, currency, width)
+        unsure = any(question.field == "decimal" for question in sheet.questions)
+        yield from _told_amounts(table, currency, width, unsure)
         yield from _told_first_rows(_rows_of(sheet.rows, table, sheet.tables))
 
 
@@ -69,8 +70,10 @@ def _field(name: str) -> str:
     return FIELD_WORDS.get(name, f"price from {name.removesuffix('+')} pieces on" if name.endswith("+") else name)
 
 
-def _told_amounts(table: Table, currency: str, width: int) -> Iterator[str]:
+def _told_amounts(table: Table, currency: str, width: int, unsure: bool) -> Iterator[str]:
     marks = {"": "none is needed: no amount has one", ".": "point, as in 1,234.50", ",": "comma, as in 1.234,50"}
+    if unsure:
+        marks[""] = "open: see the question"
     yield f"  {'decimal mark':<{width}}      {marks.get(table.decimal, 'point in some columns, comma in others')}"
     said = table.currency or (f"not stated: {currency} is taken, the supplier's" if currency else "not stated")
     yield f"  {'currency':<{width}}      {said}"
@@ -157,6 +160,9 @@ def told_faults(sheet: PriceSheet, most: int) -> Iterator[str]:
     if not rows:
         return
     yield ""
+    if sheet.status == "unsure":
+        yield f"Not understood so far: {len(rows)} rows; they are read again when the question is answered (--json lists them)."
+        return
     kinds = Counter(fault.code for fault in rows)
     counted = ", ".join(f"{count} {code}" for code, count in kinds.most_common())
     yield f"Not understood: {len(rows)} ({counted}). None of these can be bought until it is put right."

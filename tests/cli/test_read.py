@@ -88,6 +88,28 @@ def test_two_prices_are_one_question_and_each_command_offered_answers_it(counter
     assert sums == ["284.50", "298.50"]
 
 
+@pytest.mark.parametrize(
+    ("rows", "words", "sums"),
+    [
+        ([["Part No", "Price"], ["A-1", "1.250"], ["A-2", "2.500"]],
+         '"1.250" is 1.250 with a point, 1250 with a comma.', ["3.750", "3750.00"]),
+        ([["Part No", "Price", "Valid until"], ["A-1", "12.50", "3/4/2026"]],
+         '"3/4/2026" is 3 April as dmy, 4 March as mdy.', ["12.50", "12.50"]),
+    ],
+    ids=["decimal mark", "order of day and month"],
+)  # fmt: skip
+def test_a_mark_that_is_open_is_asked_with_what_each_answer_would_make_of_a_cell(
+    rows: list[list[str]], words: str, sums: list[str], counter: Counter, sourcing: Run
+) -> None:
+    put(counter, "open.csv", csv_bytes(rows, ";"))
+    said = sourcing("read", "open.csv")
+    assert said.code == 4 and words in " ".join(said.out.split())
+    commands = [line.strip() for line in said.out.splitlines() if line.startswith("  sourcing read")]
+    answered = [sourcing(*shlex.split(command)[1:], "--json") for command in commands]
+    assert [one.code for one in answered] == [0, 0]
+    assert [json.loads(one.out)["tables"][0]["price_sum"] for one in answered] == sums
+
+
 def test_the_question_stands_in_the_object_with_its_choices(counter: Counter, sourcing: Run) -> None:
     said = sourcing("read", "--json", put(counter, "two.xlsx", xlsx_bytes(TWO_PRICES)))
     told = json.loads(said.out)
