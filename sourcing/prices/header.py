@@ -38,6 +38,12 @@ class Header:
     confidence: float = 1.0
     price_pieces: int = 1
     by_description: bool = False
+    rows: int = 1  # of the header itself
+
+    @property
+    def top(self) -> int:
+        """The index of its first row."""
+        return self.at - self.rows + 1
 
     @property
     def whole(self) -> bool:
@@ -78,7 +84,7 @@ def _pairs(grid: Grid, layout: Layout, tops: Sequence[int]) -> Iterator[Header]:
             if titles and _score(titles, layout):
                 header = header_at(grid, top + 1, layout, titles)
                 if header.whole:
-                    yield replace(header, row=grid.numbers[top])
+                    yield replace(header, row=grid.numbers[top], rows=2)
 
 
 def _two_rows(upper: Sequence[str], lower: Sequence[str]) -> tuple[str, ...]:
@@ -102,7 +108,7 @@ def _two_rows(upper: Sequence[str], lower: Sequence[str]) -> tuple[str, ...]:
 def titles_of(cells: Sequence[Cell]) -> tuple[str, ...]:
     """A row's cells as header texts."""
     return tuple(
-        " ".join(str(cell)[:200].split()) if isinstance(cell, str) or not isinstance(cell, (int, float)) or abs(cell) > 1e15
+        " ".join(str(cell)[:200].split()) if isinstance(cell, str) or not isinstance(cell, (int, float)) or not abs(cell) < 1e15
         else f"{number_of(cell):f}" for cell in cells
     )  # fmt: skip
 
@@ -142,7 +148,7 @@ def header_by_letters(grid: Grid, layout: Layout) -> Header | None:
     if "price" not in columns and not breaks:
         return None
     titles = tuple(column_letters(column) for column in range(width))
-    return Header(-1, 0, titles, columns, dict(sorted(breaks.items())), {})
+    return Header(-1, 0, titles, columns, dict(sorted(breaks.items())), {}, rows=0)
 
 
 def column_letters(column: int) -> str:

@@ -34,9 +34,11 @@ def read_tables(grid: Grid, header: Header | None, layout: Layout, found: Found,
 
     Whole columns are read at once and only what is left goes row by row; `careful`: every row by itself, with equal results.
     """
+    above = range(max(0, header.top)) if header is not None else range(0)
     while header is not None:
         table = TableReader(grid, header, layout, found)
-        header = table.read(careful)
+        table.look_above(above)
+        header, above = table.read(careful), range(0)
 
 
 class TableReader:
@@ -58,7 +60,7 @@ class TableReader:
         self.slow: dict[
             int, dict[str, str]
         ] = {}  # the texts of rows read by themselves, by their index below the header
-        self.asides = 0
+        self.asides = max(0, header.rows - 1)
 
     # -- what the columns are like --
 
@@ -136,6 +138,18 @@ class TableReader:
         return listed
 
     # -- the table --
+
+    def look_above(self, above: Sequence[int]) -> None:
+        """The rows above the first header are none of our business, unless one looks like a priced row under it."""
+        for at in above:
+            cells, number = self.grid.cells[at], self.grid.numbers[at]
+            spelt = spelt_of(self._cell(cells, "part_number"))
+            price = amount_of(self._cell(cells, "price"), self.marks.get(self.header.columns.get("price", -1), ""))
+            if isinstance(price, Decimal) and not isinstance(spelt, Unread) and re.search(r"\d", spelt):
+                self.found.note(UnreadRow(**self._at(number, "part_number"), found=_seen(spelt),
+                                          expected="priced rows only below the row of headers"))  # fmt: skip
+            else:
+                self.asides += 1
 
     def read(self, careful: bool = False) -> Header | None:
         """Read every row; returns the header of another table, where one begins below."""

@@ -56,6 +56,8 @@ def understood(grids: Sequence[Grid], layout: Layout, careful: bool = False) -> 
             if header is None:
                 for name, choices in asked_without_header(grid):
                     found.ask(grid.sheet, 0, name, choices)
+    if found.tables:
+        _note_passed_over(headers, found)
     notes = (*dict.fromkeys(note for grid in wanted for note in grid.notes), *dict.fromkeys(found.notes))
     encoding = next((grid.encoding for grid in wanted), "")
     if found.questions:
@@ -68,6 +70,14 @@ def understood(grids: Sequence[Grid], layout: Layout, careful: bool = False) -> 
     return PriceSheet(
         "", "read", tuple(found.tables), rows, tuple(found.faults), (), found.barred, stood, notes, encoding
     )
+
+
+def _note_passed_over(headers: Sequence[tuple[Grid, Header | None]], found: Found) -> None:
+    """Say which sheets hold something and no table of prices."""
+    read = {table.sheet for table in found.tables}
+    for grid, _ in headers:
+        if grid.sheet not in read and grid.cells:
+            found.notes.append(f"sheet {grid.sheet}: no table of prices in its {len(grid.cells)} rows; it was passed over")
 
 
 def _note_hidden(grid: Grid, header: Header, found: Found) -> None:
