@@ -205,6 +205,14 @@ class UnclearColumn(Fault):
     advises = "Say which it is in suppliers.toml under [supplier.columns], or with --column FIELD=HEADER."
 
 
+class ChangedLayout(Fault):
+    """A sheet no longer has a column that its supplier's declared layout names."""
+
+    code = "changed-layout"
+    expects = "the columns of the declared layout"
+    advises = "The supplier has changed its sheet: correct [supplier.columns] in suppliers.toml, or say --column FIELD=HEADER."
+
+
 class UnreadPrice(Fault):
     """A row whose price is no amount: a word, a blank, a zero, a negative or an absurd number."""
 

@@ -8,7 +8,7 @@ from datetime import date
 from decimal import Decimal
 from typing import Any, Literal
 
-from sourcing.faults import Fault, UnclearColumn
+from sourcing.faults import ChangedLayout, Fault, UnclearColumn
 from sourcing.partnumber import PartNumber
 
 
@@ -71,13 +71,20 @@ class Table:
 
 @dataclass(frozen=True, slots=True)
 class Question:
-    """What a person must say before a sheet can be read: which column, or which decimal mark, is meant."""
+    """What a person must say before a sheet can be read: which column, or which decimal mark, is meant.
+
+    `declared` is the header that a layout names for the field and that the sheet does not have.
+    """
 
     field: str
     choices: tuple[str, ...]
+    declared: str = ""
 
-    def fault(self, **where: Any) -> UnclearColumn:
-        """The question as a fault at a place."""
+    def fault(self, **where: Any) -> Fault:
+        """The question as a fault at a place; where a layout was declared that no longer fits, that is what it says."""
+        if self.declared:
+            return ChangedLayout(**where, place=self.field, found=", ".join(self.choices) or "no such column",
+                                 expected=f'the declared header "{self.declared}"')  # fmt: skip
         expected = {"decimal": "a decimal mark that is certain", "date_order": "an order of day and month that is certain",
                     "sheet": "the sheet of that name"}.get(self.field, "")  # fmt: skip
         key = "name" if self.field == "sheet" else self.field
@@ -110,3 +117,17 @@ class PriceSheet:
     def decimal(self) -> str:
         """The decimal marks of its tables: one, both where they differ, '' where no amount needs one."""
         return "".join(sorted({mark for table in self.tables for mark in table.decimal}))
+
+    @property
+    def canonicals(self) -> Sequence[str]:
+        """The canonical form of each row's number, in the order of the rows."""
+        told = getattr(self.rows, "canonicals", None)
+        return told if told is not None else [row.part_number.canonical for row in self.rows]
+
+    def row_of(self, canonical: str) -> PriceRow | None:
+        """The row of a number, or None where it has none that can be bought."""
+        finds = getattr(self.rows, "place_of", None)
+        place = (
+            finds(canonical) if finds else next((n for n, key in enumerate(self.canonicals) if key == canonical), None)
+        )
+        return None if place is None else self.rows[place]

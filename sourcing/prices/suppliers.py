@@ -11,7 +11,8 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from sourcing.faults import BadValue, Fault, RepeatedCode, UnknownName, shown
-from sourcing.prices.layout import FIELDS, Layout, SheetLayout, is_field
+from sourcing.prices.declared import SheetLayout
+from sourcing.prices.layout import FIELDS, Layout, is_field
 from sourcing.reading import Amount, Code, Day, Record, Share, Words, read_toml
 from sourcing.shop import Currency
 
