@@ -97,6 +97,11 @@ def _put(sheet: PriceSheet) -> Asked | None:
     first = min(sheet.questions, key=lambda question: _place(question.field, order), default=None)
     if first is None:
         return None
+    only = {question.field: question.choices[0] for question in sheet.questions if len(question.choices) == 1}
+    if 1 < len(only) == len(sheet.questions) and not only.keys() & _OPTION.keys():
+        told = ", ".join(f'{FIELD_WORDS.get(name, name)} under "{title}"' for name, title in only.items())
+        options = " ".join(f"--column {typed(f'{name}={title}')}" for name, title in only.items())
+        return Asked(f"Is it laid out so: {told}?", (), (options,))
     words = " ".join([ASKED.get(first.field, f"Which column is {first.field}?"), *_example(sheet, first.field)])
     return Asked(words, () if first.field in _MARKS else first.choices, tuple(_answers(first)))
 

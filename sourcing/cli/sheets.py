@@ -9,7 +9,7 @@ from textwrap import shorten, wrap
 from typing import Any
 
 from sourcing.cli.asking import FIELD_WORDS, Asked
-from sourcing.faults import Fault, UnclearColumn
+from sourcing.faults import ChangedLayout, Fault, UnclearColumn
 from sourcing.prices.rows import PriceRow, PriceSheet, Table
 
 WIDTH = 100
@@ -156,7 +156,7 @@ def told_asides(sheet: PriceSheet) -> Iterator[str]:
 
 def told_faults(sheet: PriceSheet, most: int) -> Iterator[str]:
     """Every row that was not understood, with its reason; a long list only up to `most`."""
-    rows = [fault for fault in sheet.faults if not isinstance(fault, UnclearColumn)]
+    rows = [fault for fault in sheet.faults if not isinstance(fault, (UnclearColumn, ChangedLayout))]
     if not rows:
         return
     yield ""

@@ -24,7 +24,6 @@ from sourcing.faults import (
     UnknownName,
     shown,
 )
-from sourcing.partnumber import canonical
 from sourcing.prices.answers import Answers
 from sourcing.prices.cache import Cache
 from sourcing.prices.dated import DatedSheet, dated_sheets, sheets_in_force
@@ -206,7 +205,7 @@ class Receiving:
             known = before.standing(self.code, self.day)
         except BadInput:
             return looked
-        here = {canonical(row.part_number.spelt) for row in sheet.rows} | sheet.barred.keys()
+        here = {*sheet.canonicals, *sheet.barred}
         gone = tuple(sorted(known.keys() - here))
         spelt = tuple(str(row[0].part_number) if isinstance(row := known[number], tuple) else number for number in gone)
         asks = not looked.update and self.update is None and 10 * len(gone) > len(known)

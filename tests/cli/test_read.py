@@ -110,6 +110,16 @@ def test_a_mark_that_is_open_is_asked_with_what_each_answer_would_make_of_a_cell
     assert [json.loads(one.out)["tables"][0]["price_sum"] for one in answered] == sums
 
 
+def test_a_list_without_headers_is_one_question_with_one_answer(counter: Counter, sourcing: Run) -> None:
+    put(counter, "bare.csv", csv_bytes([["A-1", "Block", "12,50"], ["A-2", "Plate", "13,50"]], ";"))
+    said = sourcing("read", "bare.csv")
+    assert said.code == 4
+    assert 'Is it laid out so: part number under "A", price under "C"?' in said.out
+    [command] = [line for line in said.out.splitlines() if line.startswith("  sourcing read")]
+    answered = json.loads(sourcing(*shlex.split(command)[1:], "--json").out)
+    assert (answered["status"], answered["tables"][0]["price_sum"]) == ("read", "26.00")
+
+
 def test_the_question_stands_in_the_object_with_its_choices(counter: Counter, sourcing: Run) -> None:
     said = sourcing("read", "--json", put(counter, "two.xlsx", xlsx_bytes(TWO_PRICES)))
     told = json.loads(said.out)
