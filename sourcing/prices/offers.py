@@ -206,6 +206,19 @@ class PriceRecord:
         notes += dict.fromkeys(str(fault) for fault in faults)
         return Offers(day, tuple(offers), tuple(refused), tuple(notes))
 
+    def standing(self, code: str, day: date) -> dict[str, tuple[PriceRow, Source] | Fault]:
+        """A supplier's prices of a day by canonical number, in its own currency; a number without one holds its fault.
+
+        Raises BadInput where a sheet in force is refused or unclear, or the currency has no rate.
+        """
+        chosen = {code: sheets_in_force(self.sheets[code], day)}
+        read = self._load(chosen)
+        return self._laid_over(self._suppliers[code], [(dated, read[dated.path]) for dated in chosen[code]], [])
+
+    def in_cents(self, amount: Decimal, code: str) -> int:
+        """An amount of a supplier in cents of the shop."""
+        return self._both(amount, self._suppliers[code])[1]
+
     def _load(self, chosen: Mapping[str, list[DatedSheet]]) -> dict[Path, PriceSheet]:
         """The sheets of a day as they are read. Raises BadInput where one gives no prices, or a currency has no rate."""
         marks = {(code, sheet.path): "" for code, sheets in chosen.items() for sheet in sheets}
@@ -233,12 +246,13 @@ class PriceRecord:
     def _read_missing(self, marks: Mapping[tuple[str, Path], str]) -> None:
         """Read what was not yet read, with the supplier's layout and, where one is given, a decimal mark."""
         missing = [(code, path, mark) for (code, path), mark in marks.items() if (path, mark) not in self._read]
-        asked = [(path, self._layout(code, mark)) for code, path, mark in missing]
+        asked = [(path, self._layout(code, path, mark)) for code, path, mark in missing]
         for (_, path, mark), sheet in zip(missing, read_sheets(asked, self._cache), strict=True):
             self._read[path, mark] = sheet
 
-    def _layout(self, code: str, mark: str) -> Layout:
-        layout = self._suppliers[code].layout(self._shop.currency)
+    def _layout(self, code: str, path: Path, mark: str) -> Layout:
+        day = next((sheet.day for sheet in self.sheets[code] if sheet.path == path), None)
+        layout = self._suppliers[code].layout(self._shop.currency, day)
         return replace(layout, decimal=mark) if mark else layout
 
     def _laid_over(
