@@ -427,15 +427,16 @@ class TableReader:
         """A row without a price: none of our business, or a fault. False: it is perhaps another header."""
         price_cell = self._cell(cells, "price")
         bare = price_cell == "" and not stated
-        if is_aside(cells, spelt, bare, self._number_shapes()) or repeats(self.header, cells):
+        again = repeats(self.header, cells)
+        if not again and looks_like_header(cells):
+            return False
+        if again or is_aside(cells, spelt, bare, self._number_shapes()):
             self.asides += 1
             group = group_named(cells)
             if group:
                 self.group = group
                 self.groups.append((at, group))
             return True
-        if looks_like_header(cells):
-            return False
         if spelt:
             expected = str(price) if isinstance(price, Unread) else ""
             found = _seen(price_cell) + (f"; the sheet says that {successor} has superseded it" if successor else "")

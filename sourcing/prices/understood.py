@@ -77,7 +77,9 @@ def _note_passed_over(headers: Sequence[tuple[Grid, Header | None]], found: Foun
     read = {table.sheet for table in found.tables}
     for grid, _ in headers:
         if grid.sheet not in read and grid.cells:
-            found.notes.append(f"sheet {grid.sheet}: no table of prices in its {len(grid.cells)} rows; it was passed over")
+            found.notes.append(
+                f"sheet {grid.sheet}: no table of prices in its {len(grid.cells)} rows; it was passed over"
+            )
 
 
 def _note_hidden(grid: Grid, header: Header, found: Found) -> None:

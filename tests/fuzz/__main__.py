@@ -45,7 +45,13 @@ def survives(seed: int) -> str:
         began = time.monotonic()
         sheet = read_sheet(path)
         taken = time.monotonic() - began
-    return f"took {taken:.1f} s" if taken > MOST_SECONDS + 3 else "" if sheet.faults or sheet.status == "read" else "no reason given"
+    return (
+        f"took {taken:.1f} s"
+        if taken > MOST_SECONDS + 3
+        else ""
+        if sheet.faults or sheet.status == "read"
+        else "no reason given"
+    )
 
 
 def run(minutes: float, seed: int) -> list[str]:
@@ -89,7 +95,9 @@ def watched(seed: int, until: float) -> tuple[int, str]:
             pass
         if worker.poll() is not None and lines.empty():
             streams[1].join(1)
-            why = next((line.strip() for line in reversed(complaints) if "Error" in line), f"ended with {worker.returncode}")
+            why = next(
+                (line.strip() for line in reversed(complaints) if "Error" in line), f"ended with {worker.returncode}"
+            )
             break
         if time.monotonic() - began > MOST_SECONDS:
             why = "more than 10 s"

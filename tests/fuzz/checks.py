@@ -30,7 +30,8 @@ def reading(content: bytes) -> tuple[list[Grid], PriceSheet] | None:
 
 def same(one: PriceSheet, two: PriceSheet) -> bool:
     return (
-        (one.status, one.tables, one.faults, one.questions, one.notes) == (two.status, two.tables, two.faults, two.questions, two.notes)
+        (one.status, one.tables, one.faults, one.questions, one.notes)
+        == (two.status, two.tables, two.faults, two.questions, two.notes)
         and list(one.rows) == list(two.rows)
         and list(one.stood) == list(two.stood)
         and one.barred == two.barred
