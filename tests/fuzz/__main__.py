@@ -16,13 +16,13 @@ from pathlib import Path
 from queue import Empty, Queue
 
 ROOT = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(ROOT))
+sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
 import psutil  # noqa: E402
 
+from fuzz.checks import no_row_is_lost, reading  # noqa: E402
+from fuzz.mutants import mutant  # noqa: E402
 from sourcing.prices.sheet import read_sheet  # noqa: E402
-from tests.fuzz.checks import no_row_is_lost, reading  # noqa: E402
-from tests.fuzz.mutants import mutant  # noqa: E402
 
 MOST_SECONDS, MOST_MEMORY = 10.0, 500_000_000
 

@@ -10,7 +10,7 @@ import zipfile
 from collections.abc import Callable
 from typing import Any
 
-from tests.prices.making import csv_bytes, ods_bytes, xls_bytes, xlsx_bytes, zipped
+from prices.making import csv_bytes, ods_bytes, xls_bytes, xlsx_bytes, zipped
 
 HEADS = [
     ["Part No", "Description", "Net Price", "Core Charge", "Stock", "5+", "10+"],
@@ -128,8 +128,31 @@ def edit_attributes(rng: random.Random, content: bytes) -> bytes:
     if not sheets:
         return content
     name = rng.choice(sheets)
-    values = ["", "0", "-1", "1048576", "XFD1048576", "A0", "e", "s", "b", "str", "d", "inlineStr", "n", "999999999", "1e308", "NaN",
-              "&#65;", "#REF!", "1048577", "percentage", "date", "1", "x" * 300]  # fmt: skip
+    values = [
+        "",
+        "0",
+        "-1",
+        "1048576",
+        "XFD1048576",
+        "A0",
+        "e",
+        "s",
+        "b",
+        "str",
+        "d",
+        "inlineStr",
+        "n",
+        "999999999",
+        "1e308",
+        "NaN",
+        "&#65;",
+        "#REF!",
+        "1048577",
+        "percentage",
+        "date",
+        "1",
+        "x" * 300,
+    ]
     text = entries[name]
     for _ in range(rng.choice([1, 1, 3, 20])):
         found = list(re.finditer(rb'="([^"]*)"|>([^<>]+)<', text))

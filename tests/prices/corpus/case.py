@@ -28,4 +28,4 @@ class Case:
     tells: tuple[str, ...] = ()
     fields: Mapping[tuple[str, str], object] = field(default_factory=dict)
     header_row: int = 1
-    layout: Layout = Layout()
+    layout: Layout = field(default_factory=Layout)

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ..making import csv_bytes
+from prices.making import csv_bytes
+
 from .case import Case
 
 GERMAN = [
@@ -52,16 +53,46 @@ SHEETS = [
     text("Ukrainian in windows-1251", UKRAINIAN, "cp1251"),
     text("Polish in windows-1250", POLISH, "cp1250"),
     text("Turkish in windows-1254", TURKISH, "cp1254"),
-    Case("Cyrillic words under English headers", "list.csv",
-         csv_bytes([["Part No", "Description", "Price"], *[[f"LB-{n}", "Сетка масляная поддона коробки передач", "5.00"] for n in range(3)]],
-                   ",", "cp1251"),
-         {f"LB-{n}": "5.00" for n in range(3)}, "15.00", fields={("LB-1", "description"): "Сетка масляная поддона коробки передач"}),
-    Case("UTF-8 that an earlier program encoded twice", "list.csv", csv_bytes(GERMAN, ";").decode("cp1252").encode("utf-8"), PRICES, "19.75",
-         tells=("twice",), fields={("LB-21", "description"): "Ölsieb, grün"}),
-    Case("lines of another encoding, and one that nobody can tell", "list.csv", mixed_lines(),
-         {**PRICES, "LB-22": "3,00".replace(",", "."), "LB-23": "9.00"}, "31.75", (("unread-cell", 5),), tells=("WINDOWS-1252",),
-         fields={("LB-21", "description"): "Ölsieb, grün", ("LB-22", "description"): "Dichtung für Gehäuse"}),
-    Case("letters that could be of several encodings are asked about", "list.csv",
-         b"Part No;Description;Price\nLB-20;" + "жщ".encode("cp1251") + b" " + b"\xe6\xf9\xea" + b";5,00\n", status="unsure",
-         asks=("encoding",), faults=(("unclear-column", None),)),
-]  # fmt: skip
+    Case(
+        "Cyrillic words under English headers",
+        "list.csv",
+        csv_bytes(
+            [
+                ["Part No", "Description", "Price"],
+                *[[f"LB-{n}", "Сетка масляная поддона коробки передач", "5.00"] for n in range(3)],
+            ],
+            ",",
+            "cp1251",
+        ),
+        {f"LB-{n}": "5.00" for n in range(3)},
+        "15.00",
+        fields={("LB-1", "description"): "Сетка масляная поддона коробки передач"},
+    ),
+    Case(
+        "UTF-8 that an earlier program encoded twice",
+        "list.csv",
+        csv_bytes(GERMAN, ";").decode("cp1252").encode("utf-8"),
+        PRICES,
+        "19.75",
+        tells=("twice",),
+        fields={("LB-21", "description"): "Ölsieb, grün"},
+    ),
+    Case(
+        "lines of another encoding, and one that nobody can tell",
+        "list.csv",
+        mixed_lines(),
+        {**PRICES, "LB-22": "3,00".replace(",", "."), "LB-23": "9.00"},
+        "31.75",
+        (("unread-cell", 5),),
+        tells=("WINDOWS-1252",),
+        fields={("LB-21", "description"): "Ölsieb, grün", ("LB-22", "description"): "Dichtung für Gehäuse"},
+    ),
+    Case(
+        "letters that could be of several encodings are asked about",
+        "list.csv",
+        b"Part No;Description;Price\nLB-20;" + "жщ".encode("cp1251") + b" " + b"\xe6\xf9\xea" + b";5,00\n",
+        status="unsure",
+        asks=("encoding",),
+        faults=(("unclear-column", None),),
+    ),
+]

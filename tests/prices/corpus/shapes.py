@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from ..making import csv_bytes, xlsx_bytes
+from prices.making import csv_bytes, xlsx_bytes
+
 from .case import Case
 
 HEAD = ["Part No", "Description", "Price"]
@@ -23,17 +24,38 @@ def draws() -> list[list[object]]:
 
 
 SHEETS = [
-    refused("two tables beside each other", "list.xlsx",
-            xlsx_bytes([[*HEAD, "", *HEAD], ["LB-20", "x", 5.5, "", "LP-31", "y", 6.5]]), "two tables beside each other"),
-    refused("a matrix of sizes", "list.xlsx",
-            xlsx_bytes([["Width", 100, 200, 300], [10, 5.25, 6.5, 7.75], [20, 6.25, 7.5, 8.75], [30, 7.25, 8.5, 9.75]]), "matrix"),
-    refused("a register of members", "list.csv",
-            csv_bytes([["Number", "Name", "Born", "Town"], *[[f"M-{n}", "somebody", 1950 + n, "Larch"] for n in range(9)]]),
-            "without a column of prices"),
+    refused(
+        "two tables beside each other",
+        "list.xlsx",
+        xlsx_bytes([[*HEAD, "", *HEAD], ["LB-20", "x", 5.5, "", "LP-31", "y", 6.5]]),
+        "two tables beside each other",
+    ),
+    refused(
+        "a matrix of sizes",
+        "list.xlsx",
+        xlsx_bytes([["Width", 100, 200, 300], [10, 5.25, 6.5, 7.75], [20, 6.25, 7.5, 8.75], [30, 7.25, 8.5, 9.75]]),
+        "matrix",
+    ),
+    refused(
+        "a register of members",
+        "list.csv",
+        csv_bytes([["Number", "Name", "Born", "Town"], *[[f"M-{n}", "somebody", 1950 + n, "Larch"] for n in range(9)]]),
+        "without a column of prices",
+    ),
     refused("a timetable", "list.csv", csv_bytes(timetable()), "no row of headers"),
     refused("a timetable without headers", "list.csv", csv_bytes(timetable()[1:]), "no row of headers"),
     refused("results of a lottery", "list.csv", csv_bytes(draws()), "no row of headers"),
-    refused("an error message saved as a sheet", "list.xls", b"Error 504: the server did not answer in time.\r\n", "a message"),
-    refused("a web page saved as a sheet", "list.xls", b"<html><table><tr><td>Part No</td></tr></table></html>", "a web page"),
+    refused(
+        "an error message saved as a sheet",
+        "list.xls",
+        b"Error 504: the server did not answer in time.\r\n",
+        "a message",
+    ),
+    refused(
+        "a web page saved as a sheet",
+        "list.xls",
+        b"<html><table><tr><td>Part No</td></tr></table></html>",
+        "a web page",
+    ),
     refused("an empty workbook", "list.xlsx", xlsx_bytes([]), "without a filled cell"),
-]  # fmt: skip
+]
