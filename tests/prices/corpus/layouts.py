@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from decimal import Decimal
 
-from prices.making import FIRST_SHEET, csv_bytes, edited, ods_bytes, xls_bytes, xlsx_bytes
+from prices.making import FIRST_SHEET, OldError, csv_bytes, edited, ods_bytes, xls_bytes, xlsx_bytes
 from sourcing.prices.layout import Layout
 from sourcing.prices.rows import PriceBreak
 
@@ -110,6 +110,30 @@ SHEETS = [
     ),
     sheet(
         "a second table below with other columns", [HEAD, *PARTS[:2], [], ["Net Price", "Item No"], [84.25, "LP-310"]]
+    ),
+    Case(
+        "an old workbook with hidden rows and error cells",
+        "list.xls",
+        xls_bytes([HEAD, *PARTS, ["LP-311", "x", OldError(0x2A)]], hidden=(2,)),
+        PRICES,
+        TOTAL,
+        (("unread-price", 5),),
+        tells=("1 hidden rows", "#N/A"),
+    ),
+    Case(
+        "an open-document sheet with hidden rows and error cells",
+        "list.ods",
+        edited(
+            ods_bytes([HEAD, *PARTS, ["LP-311", "x", "#N/A"]]),
+            lambda xml: xml.replace(b"<table:table-row>", b'<table:table-row table:visibility="collapse">', 3).replace(
+                b'<table:table-row table:visibility="collapse">', b"<table:table-row>", 1
+            ),
+            "content.xml",
+        ),
+        PRICES,
+        TOTAL,
+        (("unread-price", 5),),
+        tells=("2 hidden rows", "#N/A"),
     ),
     Case("an old workbook", "list.xls", xls_bytes([["Yard list"], HEAD, *PARTS]), PRICES, TOTAL, header_row=2),
     Case("an open-document sheet", "list.ods", ods_bytes([HEAD, *PARTS]), PRICES, TOTAL),
