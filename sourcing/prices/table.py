@@ -21,10 +21,12 @@ from sourcing.prices.encoding import DAMAGED
 from sourcing.prices.grid import Cell, CellError, Grid
 from sourcing.prices.header import Header, header_at
 from sourcing.prices.layout import Layout
+from sourcing.prices.preflight import Unsafe
 from sourcing.prices.rows import PriceBreak, PriceRow, Table
 from sourcing.prices.settled import Found
 from sourcing.prices.words import currency_named, folded
 
+MOST_TABLES = 100
 _NOWHERE = 1_000_000  # the column of a field that a table lacks
 Parse = Callable[[Cell], Any]
 
@@ -35,7 +37,14 @@ def read_tables(grid: Grid, header: Header | None, layout: Layout, found: Found,
     Whole columns are read at once and only what is left goes row by row; `careful`: every row by itself, with equal results.
     """
     above = range(max(0, header.top)) if header is not None else range(0)
+    room = MOST_TABLES
     while header is not None:
+        room -= 1
+        if room < 0:
+            raise Unsafe(
+                f"more than {MOST_TABLES} tables below each other on one sheet",
+                "Ask for a list with one row of headers.",
+            )
         table = TableReader(grid, header, layout, found)
         table.look_above(above)
         header, above = table.read(careful), range(0)
