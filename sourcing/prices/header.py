@@ -11,7 +11,7 @@ from sourcing.prices.grid import Cell, Grid
 from sourcing.prices.layout import FIELDS, Layout
 from sourcing.prices.paid import our_prices, pieces_priced
 from sourcing.prices.witness import Witness, amounts_share, falls_with_quantity
-from sourcing.prices.words import break_quantity, folded, meaning
+from sourcing.prices.words import break_quantity, currency_named, folded, meaning
 
 HEADER_WITHIN = 50  # rows that hold something, from the top
 _SAMPLE = 200
@@ -86,8 +86,13 @@ def _goes_on(grid: Grid, at: int, header: Header) -> bool:
     below = titles_of(grid.cells[at + 1])
     number = header.columns["part_number"]
     priced = [header.columns["price"]] if "price" in header.columns else list(header.breaks.values())
-    words = [column for column in priced if column < len(below) and re.fullmatch(r"[^\W\d][^\d]{1,40}", below[column])]
+    words = [column for column in priced if column < len(below) and _qualifies_price(below[column])]
     return bool(words) and (number >= len(below) or not below[number]) and sum(map(bool, below)) > 1
+
+
+def _qualifies_price(title: str) -> bool:
+    """Whether a text names a kind of price or its currency: List, Net, EUR."""
+    return meaning(title)[0] == "price" or (len(title) <= 4 and currency_named(title) != "")
 
 
 def _pairs(grid: Grid, layout: Layout, tops: Sequence[int]) -> Iterator[Header]:

@@ -110,8 +110,12 @@ class TableReader:
     def _date_order(self, name: str) -> str:
         column = self._field(name)
         order = date_order(list(set(column.values)), self.layout.date_order) if column is not None else ""
-        if order == "?":
+        if order == "?" and name == "valid_until":
             self.found.ask(self.grid.sheet, self.header.row, "date_order", ("dmy", "mdy"))
+        elif order == "?":
+            self.found.notes.append(
+                "the dates from which prices hold were left out: day and month cannot be told apart"
+            )
         return order
 
     def _header_currency(self) -> str:
@@ -133,7 +137,7 @@ class TableReader:
             "minimum": partial(count_of, mark=self.agreed, least=1, words=COUNT_WORDS),
             "lead_days": partial(days_of, in_weeks=weeks),
             "valid_until": partial(day_of, order=self.orders["valid_until"]),
-            "valid_from": partial(day_of, order=self.orders["valid_from"]),
+            "valid_from": partial(_day_or_nothing, order=self.orders["valid_from"]),
             "quantity": partial(count_of, mark=self.agreed, least=1),
             "price_unit": pieces_of,
             "superseded_by": successor_of,
@@ -480,6 +484,12 @@ def successor_of(cell: Cell) -> str | Unread | None:
     return (
         None if not isinstance(spelt, Unread) and re.fullmatch(r"[-–—\s]*|n/?a|none", spelt, re.IGNORECASE) else spelt
     )
+
+
+def _day_or_nothing(cell: Cell, order: str) -> date | None:
+    """A cell as a date that decides nothing: what is none is left out."""
+    day = day_of(cell, order)
+    return None if isinstance(day, Unread) else day
 
 
 def _for_one(price: Decimal, pieces: int) -> Decimal:

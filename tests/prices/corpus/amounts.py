@@ -112,6 +112,15 @@ SHEETS = [
         fields={("LB-20", "valid_from"): date(2026, 3, 1), ("LB-20", "valid_until"): date(2026, 9, 30)},
     ),
     Case(
+        "dates from which prices hold, in an order that stays open",
+        "list.csv",
+        csv_bytes([[*HEAD, "Effective"], ["LB-20", "x", "12.50", "04/05/2026"], ["LB-21", "x", "7.00", "at once"]]),
+        {"LB-20": "12.50", "LB-21": "7.00"},
+        "19.50",
+        tells=("left out",),
+        fields={("LB-20", "valid_from"): None},
+    ),
+    Case(
         "error cells and a formula without a stored value, by name",
         "list.xlsx",
         spoilt_cells(),

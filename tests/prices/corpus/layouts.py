@@ -49,6 +49,16 @@ SHEETS = [
         [["Part No", "Description", "Price", ""], ["", "", "List", "Net"], *[[*p[:2], 999.0, p[2]] for p in PARTS]],
     ),
     sheet(
+        "a row of currencies below the header",
+        [HEAD, ["", "Larch", "EUR"], *PARTS],
+        fields={("LB-201", "currency"): "EUR"},
+    ),
+    sheet(
+        "a row without a number below the header is no part of it",
+        [HEAD, ["", "Larch", "on request"], *PARTS],
+        faults=(("unread-row", 2),),
+    ),
+    sheet(
         "a header of two rows with group titles above",
         [
             ["Article", "", "List", "Dealer"],
