@@ -10,7 +10,7 @@ from sourcing.prices.preflight import Unsafe
 from sourcing.prices.words import meaning
 
 _WESTERN = ("windows-1252", "windows-1250", "windows-1254", "cp850", "mac-roman")
-_CYRILLIC = ("windows-1251", "koi8-u", "cp866", "iso8859-5", "mac-cyrillic")
+_CYRILLIC = ("windows-1251", "koi8-u", "cp866", "iso8859-5")
 _SYMBOLS = set("€£¥§©®™°±²³¹½¼¾µ·×÷•–—‘’‚“”„…«»¡¿ªº№\u00a0¦¢¬´¨¯¸\u00ad†‡‰")
 _COMMON_CYRILLIC = set("оеаинтсрвлкмдпуяыьгзбйчіО")
 _SURE_SHARE, _CLEAR_LEAD = 0.6, 0.12  # of common letters among all letters; before the next best encoding
@@ -135,6 +135,8 @@ def _alone(line: bytes) -> bool:
 
 def _plausible(text: str) -> bool:
     """Whether what lies outside ASCII are letters within words and signs beside them."""
+    if re.search(r"[^\W\d_\x00-\x7f]{3}", text):
+        return False  # no Western word has three accents in a row
     for found in re.finditer(r"[^\x00-\x7f]", text):
         mark = found[0]
         if mark.isalpha() and mark not in "þðÞÐ¤ªº":
@@ -164,7 +166,7 @@ def _legacy(content: bytes) -> Decoded:
         told = {name for name in plausible if name.startswith("windows")}
         if len(told) == 1:
             return Decoded(_declared(content, plausible[0]), plausible[0])
-    raise Undecided(plausible or possible)
+    raise Undecided(plausible or [*possible, *(name for name in _CYRILLIC if _reads(content, name) is not None)])
 
 
 def _reads(content: bytes, encoding: str) -> str | None:

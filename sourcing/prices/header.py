@@ -11,7 +11,7 @@ from sourcing.prices.grid import Cell, Grid
 from sourcing.prices.layout import FIELDS, Layout
 from sourcing.prices.paid import our_prices, pieces_priced
 from sourcing.prices.witness import Witness, amounts_share, falls_with_quantity
-from sourcing.prices.words import break_quantity, folded, meaning
+from sourcing.prices.words import break_quantity, currency_named, folded, meaning
 
 HEADER_WITHIN = 50  # rows that hold something, from the top
 _SAMPLE = 200
@@ -71,9 +71,28 @@ def find_header(grid: Grid, layout: Layout, start: int = 0) -> Header | None:
 def _single_or_pair(grid: Grid, at: int, layout: Layout) -> Header:
     """A row as the header, or together with the row above or below it where only both are whole."""
     single = header_at(grid, at, layout)
+    if single.whole and _goes_on(grid, at, single):
+        titles = _two_rows(titles_of(grid.cells[at]), titles_of(grid.cells[at + 1]))
+        return replace(header_at(grid, at + 1, layout, titles), row=grid.numbers[at], rows=2) if titles else single
     if single.whole or single.changed:
         return single
     return next(_pairs(grid, layout, (at, at - 1)), single)
+
+
+def _goes_on(grid: Grid, at: int, header: Header) -> bool:
+    """Whether the row below a header belongs to it: it names no part, and says in words which prices stand below."""
+    if at + 1 >= len(grid.cells) or grid.numbers[at] + 1 != grid.numbers[at + 1]:
+        return False
+    below = titles_of(grid.cells[at + 1])
+    number = header.columns["part_number"]
+    priced = [header.columns["price"]] if "price" in header.columns else list(header.breaks.values())
+    words = [column for column in priced if column < len(below) and _qualifies_price(below[column])]
+    return bool(words) and (number >= len(below) or not below[number]) and sum(map(bool, below)) > 1
+
+
+def _qualifies_price(title: str) -> bool:
+    """Whether a text names a kind of price or its currency: List, Net, EUR."""
+    return meaning(title)[0] == "price" or (len(title) <= 4 and currency_named(title) != "")
 
 
 def _pairs(grid: Grid, layout: Layout, tops: Sequence[int]) -> Iterator[Header]:

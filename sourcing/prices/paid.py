@@ -7,9 +7,11 @@ from collections.abc import Sequence
 
 from sourcing.prices.words import folded
 
-_EXCLUDING_TAX = r"\b(excl?|exclusive|excluding|without|ohne|zzgl|exkl|hors|ht|sin|senza|sem|zonder|bez|plus|haric)\b"
+_EXCLUDING_TAX = (
+    r"\b(excl?|exclusive|excluding|without|ohne|zzgl|exkl|hors|ht|sin|senza|sem|zonder|bez|plus|haric|без)\b"
+)
 _WITH_TAX = r"\b(incl?|including|inclusive|inkl|with (tax|vat|gst)|vat|gst|tax|mwst|ttc|iva|btw|kdv|brutto|bruttopreis|"\
-            r"gross|brutoprijs|ндс)\b"  # fmt: skip
+            r"gross|brutoprijs|brutto cena|ндс|пдв)\b"  # fmt: skip
 _FOR_OTHERS = r"\b(list|listenpreis|msrp|rrp|srp|retail|suggested|uvp|vk|public|pvp|listino|lista|tabela|liste|catalog\w*|"\
               r"consumer|end user|resale|selling)\b"  # fmt: skip
 _OURS = r"\b(net|netto\w*|nett|dealer|trade|your|our|cost|wholesale|jobber|distributor|rebuilder|ek|einkauf\w*|"\

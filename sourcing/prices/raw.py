@@ -23,10 +23,16 @@ class RawSheet:
 def raw_sheets(content: bytes) -> dict[int, RawSheet]:
     """What each sheet's own text tells, by the sheet's place in the workbook. Raises Unsafe on a used range beyond reason."""
     if not content.startswith(b"PK"):
-        return {}
+        from sourcing.prices.raw_xls import xls_sheets
+
+        return xls_sheets(content)
     with zipfile.ZipFile(io.BytesIO(content)) as archive:
         if "xl/workbook.xml" in archive.namelist():
             from sourcing.prices.raw_xlsx import xlsx_sheets
 
             return xlsx_sheets(archive)
+        if "content.xml" in archive.namelist():
+            from sourcing.prices.raw_ods import ods_sheets
+
+            return ods_sheets(archive)
     return {}

@@ -53,7 +53,8 @@ def _scanned(archive: zipfile.ZipFile, path: str, masks: dict[bytes, str]) -> Ra
     zeros = re.compile(rb'<c\b([^>]*\bs="(?:' + styled + rb')"[^>]*)>\s*<v>(\d{1,15})</v>') if masks else None
     rows, columns = 0, {b"A"}
     for block in _blocks(archive, archive.getinfo(path)):
-        numbers = (_ROW if b"<row " in block else _ROW_OF_A_SPACE).findall(block)
+        last = block.rfind(b"<row ")
+        numbers = _ROW.findall(block, last) if last >= 0 else _ROW_OF_A_SPACE.findall(block)
         rows = max(rows, max(map(int, numbers), default=0))
         columns |= set(_COLUMN.findall(block))
         width = max(map(_column_number, columns))

@@ -131,3 +131,15 @@ class PriceSheet:
             finds(canonical) if finds else next((n for n, key in enumerate(self.canonicals) if key == canonical), None)
         )
         return None if place is None else self.rows[place]
+
+    def spelt(self, place: int) -> str:
+        """The number of a row as the sheet spells it."""
+        column = getattr(self.rows, "column", None)
+        return str(column("number")[place]) if column else self.rows[place].part_number.spelt
+
+    def places_in_other_currency(self, currency: str) -> list[int]:
+        """The rows, by place, that name another currency than this one."""
+        distinct = getattr(self.rows, "distinct", None)
+        if distinct and distinct("currency") <= {"", currency}:
+            return []
+        return [at for at, row in enumerate(self.rows) if row.currency and row.currency != currency]

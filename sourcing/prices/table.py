@@ -21,10 +21,12 @@ from sourcing.prices.encoding import DAMAGED
 from sourcing.prices.grid import Cell, CellError, Grid
 from sourcing.prices.header import Header, header_at
 from sourcing.prices.layout import Layout
+from sourcing.prices.preflight import Unsafe
 from sourcing.prices.rows import PriceBreak, PriceRow, Table
 from sourcing.prices.settled import Found
 from sourcing.prices.words import currency_named, folded
 
+MOST_TABLES = 100
 _NOWHERE = 1_000_000  # the column of a field that a table lacks
 Parse = Callable[[Cell], Any]
 
@@ -35,7 +37,14 @@ def read_tables(grid: Grid, header: Header | None, layout: Layout, found: Found,
     Whole columns are read at once and only what is left goes row by row; `careful`: every row by itself, with equal results.
     """
     above = range(max(0, header.top)) if header is not None else range(0)
+    room = MOST_TABLES
     while header is not None:
+        room -= 1
+        if room < 0:
+            raise Unsafe(
+                f"more than {MOST_TABLES} tables below each other on one sheet",
+                "Ask for a list with one row of headers.",
+            )
         table = TableReader(grid, header, layout, found)
         table.look_above(above)
         header, above = table.read(careful), range(0)
@@ -101,8 +110,12 @@ class TableReader:
     def _date_order(self, name: str) -> str:
         column = self._field(name)
         order = date_order(list(set(column.values)), self.layout.date_order) if column is not None else ""
-        if order == "?":
+        if order == "?" and name == "valid_until":
             self.found.ask(self.grid.sheet, self.header.row, "date_order", ("dmy", "mdy"))
+        elif order == "?":
+            self.found.notes.append(
+                "the dates from which prices hold were left out: day and month cannot be told apart"
+            )
         return order
 
     def _header_currency(self) -> str:
@@ -124,7 +137,7 @@ class TableReader:
             "minimum": partial(count_of, mark=self.agreed, least=1, words=COUNT_WORDS),
             "lead_days": partial(days_of, in_weeks=weeks),
             "valid_until": partial(day_of, order=self.orders["valid_until"]),
-            "valid_from": partial(day_of, order=self.orders["valid_from"]),
+            "valid_from": partial(_day_or_nothing, order=self.orders["valid_from"]),
             "quantity": partial(count_of, mark=self.agreed, least=1),
             "price_unit": pieces_of,
             "superseded_by": successor_of,
@@ -427,15 +440,16 @@ class TableReader:
         """A row without a price: none of our business, or a fault. False: it is perhaps another header."""
         price_cell = self._cell(cells, "price")
         bare = price_cell == "" and not stated
-        if is_aside(cells, spelt, bare, self._number_shapes()) or repeats(self.header, cells):
+        again = repeats(self.header, cells)
+        if not again and looks_like_header(cells):
+            return False
+        if again or is_aside(cells, spelt, bare, self._number_shapes()):
             self.asides += 1
             group = group_named(cells)
             if group:
                 self.group = group
                 self.groups.append((at, group))
             return True
-        if looks_like_header(cells):
-            return False
         if spelt:
             expected = str(price) if isinstance(price, Unread) else ""
             found = _seen(price_cell) + (f"; the sheet says that {successor} has superseded it" if successor else "")
@@ -470,6 +484,12 @@ def successor_of(cell: Cell) -> str | Unread | None:
     return (
         None if not isinstance(spelt, Unread) and re.fullmatch(r"[-–—\s]*|n/?a|none", spelt, re.IGNORECASE) else spelt
     )
+
+
+def _day_or_nothing(cell: Cell, order: str) -> date | None:
+    """A cell as a date that decides nothing: what is none is left out."""
+    day = day_of(cell, order)
+    return None if isinstance(day, Unread) else day
 
 
 def _for_one(price: Decimal, pieces: int) -> Decimal:

@@ -76,7 +76,7 @@ _EXACT_WORDS: dict[str, str] = {
     "price break|price break qty|break|min qty for price|menge ab|ab menge|staffel|staffelmenge|staffel ab|ab stuck|"
     "quantite a partir de|a partir de|qte a partir de|qte|palier|desde cantidad|cantidad desde|a partir de cantidad|"
     "escala|quantita da|da quantita|scaglione|vanaf aantal|aantal vanaf|staffel vanaf|quantidade a partir de|"
-    "ilosc od|od ilosci|miktar|от количества|количество от|кількість від",
+    "ilosc od|od ilosci|miktar|adet esigi|miktar baslangici|от количества|количество от|кількість від",
     "superseded_by": "superseded by|supersedes to|superseded to|replaced by|replacement|replacement number|new number|"
     "new part number|new part no|successor|supersession|ersetzt durch|nachfolger|nachfolgenummer|neue nummer|ersatznummer|"
     "remplace par|nouvelle reference|reference de remplacement|sustituido por|reemplazado por|nueva referencia|"

@@ -16,13 +16,13 @@ from pathlib import Path
 from queue import Empty, Queue
 
 ROOT = Path(__file__).resolve().parents[2]
-sys.path.insert(0, str(ROOT))
+sys.path[:0] = [str(ROOT), str(ROOT / "tests")]
 
 import psutil  # noqa: E402
 
+from fuzz.checks import no_row_is_lost, reading  # noqa: E402
+from fuzz.mutants import mutant  # noqa: E402
 from sourcing.prices.sheet import read_sheet  # noqa: E402
-from tests.fuzz.checks import no_row_is_lost, reading  # noqa: E402
-from tests.fuzz.mutants import mutant  # noqa: E402
 
 MOST_SECONDS, MOST_MEMORY = 10.0, 500_000_000
 
@@ -45,7 +45,13 @@ def survives(seed: int) -> str:
         began = time.monotonic()
         sheet = read_sheet(path)
         taken = time.monotonic() - began
-    return f"took {taken:.1f} s" if taken > MOST_SECONDS + 3 else "" if sheet.faults or sheet.status == "read" else "no reason given"
+    return (
+        f"took {taken:.1f} s"
+        if taken > MOST_SECONDS + 3
+        else ""
+        if sheet.faults or sheet.status == "read"
+        else "no reason given"
+    )
 
 
 def run(minutes: float, seed: int) -> list[str]:
@@ -89,7 +95,9 @@ def watched(seed: int, until: float) -> tuple[int, str]:
             pass
         if worker.poll() is not None and lines.empty():
             streams[1].join(1)
-            why = next((line.strip() for line in reversed(complaints) if "Error" in line), f"ended with {worker.returncode}")
+            why = next(
+                (line.strip() for line in reversed(complaints) if "Error" in line), f"ended with {worker.returncode}"
+            )
             break
         if time.monotonic() - began > MOST_SECONDS:
             why = "more than 10 s"

@@ -132,3 +132,21 @@ def test_many_sheets_in_one_go_keep_their_order(tmp_path):
         "",
         "A-5",
     ]
+
+
+def test_a_kept_sheet_is_told_without_what_reads_cells(tmp_path):
+    path, place = tmp_path / "a.csv", tmp_path / "sheets.sqlite3"
+    path.write_bytes(csv_bytes(ROWS))
+    read_sheet(path, None, Cache(place))
+    code = (
+        "import sys; from pathlib import Path; from sourcing.prices.sheet import read_sheet; "
+        "from sourcing.prices.cache import Cache\n"
+        "assert read_sheet(Path(sys.argv[1]), None, Cache(Path(sys.argv[2]))).row_of('00123').stock == 0\n"
+        "print(' '.join(sys.modules))"
+    )
+    loaded = subprocess.run(
+        [sys.executable, "-c", code, str(path), str(place)], capture_output=True, text=True, check=True
+    ).stdout.split()
+    for name in ("understood", "table", "header", "words", "text"):
+        assert f"sourcing.prices.{name}" not in loaded
+    assert not {"numpy", "pandas", "openpyxl", "python_calamine"} & set(loaded)
