@@ -11,10 +11,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    import pandas as pd
+
     from sourcing.decision.possibilities import Answered
     from sourcing.folder import Folder
 
-__all__ = ["__version__", "open_shop", "quote_job"]
+__all__ = ["__version__", "open_shop", "price_history", "quote_job"]
 __version__ = "0.1.0"
 
 
@@ -48,3 +50,28 @@ def quote_job(shop: Folder, job: str | Path, seconds: float | None = None) -> An
     from sourcing.program.answer import answer
 
     return answer_all(shop.problems(Path(job)), lambda problem: answer(problem, seconds))
+
+
+def price_history(shop: Folder, design: str, family: str | None = None) -> pd.DataFrame:
+    """What every supplier's part for a design cost at each date in the record, as a table for a notebook.
+
+    Returns
+    -------
+    one row for each part and date, sorted by family, single parts before kits, supplier and date, with the columns of
+    `sourcing.prices.history.COLUMNS`: `price` and `core_charge` in the supplier's currency, `shop_price` and
+    `shop_core_charge` in the shop's; `kit` names the designs of a kit, and is empty for a single part; `why` says why it
+    could not be bought on that date
+
+    Raises
+    ------
+    sourcing.faults.BadInput
+        where no family (or not the one named) knows the design, with the nearest names; or a sheet of the record cannot
+        be read
+    """
+    from sourcing.faults import raise_any
+    from sourcing.pricehistory import families_of, history_of
+    from sourcing.prices.history import frame
+
+    told = [history_of(shop, design, code) for code in families_of(shop, design, family)]
+    raise_any([fault for _, unread in told for fault in unread])
+    return frame(history for listed, _ in told for history in listed)

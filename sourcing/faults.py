@@ -205,6 +205,14 @@ class UnclearColumn(Fault):
     advises = "Say which it is in suppliers.toml under [supplier.columns], or with --column FIELD=HEADER."
 
 
+class ChangedLayout(Fault):
+    """A sheet no longer has a column that its supplier's declared layout names."""
+
+    code = "changed-layout"
+    expects = "the columns of the declared layout"
+    advises = "The supplier has changed its sheet: correct [supplier.columns] in suppliers.toml, or say --column FIELD=HEADER."
+
+
 class UnreadPrice(Fault):
     """A row whose price is no amount: a word, a blank, a zero, a negative or an absurd number."""
 
@@ -243,6 +251,22 @@ class OtherCurrency(Fault):
     code = "other-currency"
     expects = "the supplier's currency"
     advises = "Correct the supplier's currency in suppliers.toml, or ask for a sheet in one currency."
+
+
+class RecordInUse(Fault):
+    """Another program is filing a sheet in the same record of prices, and does not come to an end."""
+
+    code = "record-in-use"
+    expects = "nobody else filing a sheet"
+    advises = "Wait until the other `sourcing receive` has ended, then receive the sheet again."
+
+
+class LayoutByHand(Fault):
+    """suppliers.toml cannot be changed without touching what the shop wrote."""
+
+    code = "layout-by-hand"
+    expects = "a [[supplier]] table with [supplier.columns] and [supplier.sheet] of its own"
+    advises = "Write the lines that are shown into suppliers.toml, then receive the sheet again."
 
 
 class NoRate(Fault):

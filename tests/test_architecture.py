@@ -35,6 +35,7 @@ ONLY = {
     "platformdirs": ("sourcing.prices",),
     "pandas": ("sourcing.prices", "sourcing.pool"),
     "vininfo": ("sourcing.vin",),
+    "filelock": ("sourcing.prices",),
     "http": ("sourcing.page",),
 }
 # What a folder must not know of, directly.

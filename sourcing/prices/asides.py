@@ -50,6 +50,19 @@ def shape(spelt: str) -> str:
     return re.sub(r"A+", "A", re.sub(r"9+", "9", re.sub(r"[^\W\d_]", "A", re.sub(r"\d", "9", spelt.strip()))))
 
 
+def group_named(cells: Sequence[Cell]) -> str:
+    """The brand or group that a heading names: a short text alone in its row that is no remark; '' otherwise."""
+    texts = {str(cell).strip() for cell in cells if cell != "" and str(cell).strip()}
+    if len(texts) != 1:
+        return ""
+    text = " ".join(texts.pop().split())
+    remark = re.match(r"[*†‡(\d]|(note|nota|hinweis|anm|remark|page|seite|all|alle|tous|todos|tutti|prices?|preise?|prix)\b", text,
+                      re.IGNORECASE)  # fmt: skip
+    return (
+        "" if remark or len(text) > 60 or text.endswith((".", "!", "?")) or TOTAL.fullmatch(text) else text.rstrip(":")
+    )
+
+
 def repeats(header: Header, cells: Sequence[Cell]) -> bool:
     """Whether a row is the header once more, as at the top of each printed page."""
     used = [*header.columns.values(), *header.breaks.values()]

@@ -15,15 +15,15 @@ if TYPE_CHECKING:
 
     from sourcing.prices.layout import Layout
 
-READER = 3  # of what reading gives; a new number lets older parsed sheets lie
+READER = 5  # of what reading gives; a new number lets older parsed sheets lie
 _MOST_SHEETS = 5_000
-_PATIENCE = 2.0  # seconds for another process to finish writing
+_MOST_BYTES = 1_000_000_000  # of what is kept in all
+_PATIENCE = 5.0  # seconds for another process to finish writing
 
 
 def sheet_key(content: bytes, layout: Layout) -> str:
     """The key of a file read in a layout: equal where the reading must be equal."""
-    said = [sorted(layout.columns.items()), layout.sheet, layout.header_row, layout.decimal, layout.date_order,
-            layout.encoding, layout.separator, layout.currency, READER]  # fmt: skip
+    said = [layout.said(), READER]
     return hashlib.sha256(hashlib.sha256(content).digest() + json.dumps(said).encode()).hexdigest()
 
 
@@ -50,28 +50,40 @@ class Cache:
     def __init__(self, path: Path | None = None) -> None:
         self.path = path or _own_folder() / "sheets.sqlite3"
 
-    def get(self, key: str) -> str | None:
+    def get(self, key: str) -> bytes | None:
         """What was kept under a key, or None."""
         if not self.path.is_file():
             return None
         with self._open() as database:
             if database is not None:
-                found = database.execute("SELECT parsed FROM sheet WHERE key = ?", (key,)).fetchone()
-                if found and isinstance(found[0], str):
+                found = database.execute("SELECT parsed FROM parsed WHERE key = ?", (key,)).fetchone()
+                if found and isinstance(found[0], bytes):
                     return found[0]
         return None
 
-    def put(self, key: str, parsed: str) -> None:
+    def put(self, key: str, parsed: bytes) -> None:
         """Keep a parsed sheet; of very many, the oldest go."""
         with contextlib.suppress(OSError):
             self.path.parent.mkdir(parents=True, exist_ok=True)
         with self._open() as database:
             if database is not None:
                 with database:
-                    database.execute("CREATE TABLE IF NOT EXISTS sheet (key TEXT PRIMARY KEY, parsed TEXT NOT NULL)")
-                    database.execute("INSERT OR REPLACE INTO sheet VALUES (?, ?)", (key, parsed))
-                    oldest = "SELECT max(rowid) FROM sheet"
-                    database.execute(f"DELETE FROM sheet WHERE rowid <= ({oldest}) - ?", (_MOST_SHEETS,))
+                    database.execute("BEGIN IMMEDIATE")
+                    database.execute("DROP TABLE IF EXISTS sheet")  # as readers before this one kept them
+                    database.execute(
+                        "CREATE TABLE IF NOT EXISTS parsed (key TEXT PRIMARY KEY, size INTEGER NOT NULL, parsed BLOB NOT NULL)"
+                    )
+                    database.execute("INSERT OR REPLACE INTO parsed VALUES (?, ?, ?)", (key, len(parsed), parsed))
+                    self._forget_oldest(database)
+
+    def _forget_oldest(self, database: sqlite3.Connection) -> None:
+        newest = database.execute("SELECT rowid, size FROM parsed ORDER BY rowid DESC").fetchall()
+        room = _MOST_BYTES
+        for place, (row, size) in enumerate(newest):
+            room -= size
+            if place >= _MOST_SHEETS or (room < 0 and place):
+                database.execute("DELETE FROM parsed WHERE rowid <= ?", (row,))
+                return
 
     @contextlib.contextmanager
     def _open(self) -> Iterator[sqlite3.Connection | None]:

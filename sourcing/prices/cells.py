@@ -68,6 +68,18 @@ def count_of(cell: Cell, mark: str, least: int = 0, words: dict[str, int] | None
     return value if least <= value <= MOST_COUNT else expected
 
 
+_PIECES = {**COUNT_WORDS, "pcs": 1, "piece": 1, "unit": 1, "szt": 1, "шт": 1, "adet": 1, "c": 100, "m": 1000, "hundred": 100,
+           "thousand": 1000, "%": 100}  # fmt: skip
+
+
+def pieces_of(cell: Cell) -> int | Unread | None:
+    """A cell as the number of pieces for which a price holds: 100, "per 100", "C" (a hundred), "each"."""
+    if isinstance(cell, str) and not isinstance(cell, CellError):
+        text = re.sub(r"^(?:per|/|je|pro|pour|por|za|за)\s*", "", cell.strip().casefold()).rstrip(".")
+        return _PIECES.get(text) or count_of(text, "", 1)
+    return count_of(cell, "", 1)
+
+
 def days_of(cell: Cell, in_weeks: bool) -> int | Unread | None:
     """A cell as working days: of a range the longer, a week is five."""
     expected = Unread("a number of working days")

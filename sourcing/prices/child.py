@@ -1,35 +1,42 @@
-"""The child process that parses workbooks (`python -m sourcing.prices.child`): bytes in, JSON of plain values out.
+"""The child process that reads sheets (`python -m sourcing.prices.child`): bytes in, a packed sheet out.
 
 It starts anew for each batch of files, so it imports no more than it needs.
 """
 
 from __future__ import annotations
 
-import io
+import gc
 import json
+import os
 import struct
 import sys
-from collections.abc import Iterator
-from datetime import date
-from typing import TYPE_CHECKING, BinaryIO
 
-from sourcing.prices.raw import RawWorkbook
-
-if TYPE_CHECKING:
-    from python_calamine import CalamineSheet
-
-MOST_MEMORY = 500_000_000  # bytes of the child
-MOST_ROWS = 400_000  # rows that hold something
+from sourcing.prices.kept import packed
+from sourcing.prices.layout import Layout
+from sourcing.prices.preflight import Unsafe
+from sourcing.prices.understood import refused, understood, understood_text
+from sourcing.prices.watched import MOST_MEMORY, frames
 
 
 def _child() -> None:
     _limit_memory()
+    gc.disable()  # cells are no cycles: looking for some among a million of them costs more than it frees
+    asked = frames(sys.stdin.buffer)
+    for said, content in zip(asked, asked, strict=False):
+        _send(_answer(Layout(**json.loads(said)), content))
+
+
+def _send(answer: bytes) -> None:
     out = sys.stdout.buffer
-    for content in frames(sys.stdin.buffer):
-        answer = json.dumps(_answer(content)).encode()
-        out.write(struct.pack("<Q", len(answer)))
-        out.write(answer)
-        out.flush()
+    out.write(struct.pack("<Q", len(answer)))
+    out.write(answer)
+    out.flush()
+
+
+def _alarm(error: Unsafe) -> None:
+    """Answer for a file that the parser may not survive, and end: a new child reads the next one."""
+    _send(packed(refused(error)))
+    os._exit(0)
 
 
 def _limit_memory() -> None:
@@ -45,62 +52,17 @@ def _limit_memory() -> None:
         pass
 
 
-def _answer(content: bytes) -> dict[str, object]:
-    from python_calamine import CalamineWorkbook, PasswordError, SheetTypeEnum
-
+def _answer(layout: Layout, content: bytes) -> bytes:
     try:
-        with CalamineWorkbook.from_filelike(io.BytesIO(content)) as book:
-            raw = RawWorkbook(content)
-            sheets = [
-                (about.name, _sheet_rows(book.get_sheet_by_index(index), raw.amendments(index)))
-                for index, about in enumerate(book.sheets_metadata)
-                if about.typ == SheetTypeEnum.WorkSheet
-            ]
-            return {"sheets": sheets}
-    except PasswordError:
-        return {"refused": "a sheet locked with a password", "remedy": "Save it again without a password."}
+        if content.startswith((b"PK", b"\xd0\xcf\x11\xe0", b"\x09\x08")):
+            from sourcing.prices.workbook import workbook_grids
+
+            return packed(understood(workbook_grids(content, _alarm), layout))
+        return packed(understood_text(content, layout))
+    except Unsafe as error:
+        return packed(refused(error))
     except MemoryError:
-        return {"refused": f"a sheet that takes more than {MOST_MEMORY // 1_000_000} MB of memory to read"}
-    except BaseException as error:  # a panic of the parser is no Exception
-        return {"refused": f"a damaged or cut-off file ({str(error)[:120]})", "remedy": "Ask for the file again."}
-
-
-def _sheet_rows(sheet: CalamineSheet, amended: dict[int, dict[int, object]]) -> list[tuple[int, list[object]]]:
-    """The rows that hold something, numbered as the spreadsheet shows them, with blanks at the end cut off."""
-    top, left = sheet.start or (0, 0)
-    rows: dict[int, list[object]] = {}
-    margin: list[object] = [""] * left
-    for number, cells in enumerate(sheet.iter_rows() if sheet.start else (), top + 1):
-        end = len(cells)
-        while end and cells[end - 1] == "":
-            end -= 1
-        if end:
-            rows[number] = margin + [cell if type(cell) in (str, float, int) else _sent(cell) for cell in cells[:end]]
-            if len(rows) > MOST_ROWS:
-                raise MemoryError
-    for number, changes in amended.items():
-        row = rows.setdefault(number, [])
-        row += [""] * (max(changes) + 1 - len(row))
-        for column, cell in changes.items():
-            row[column] = cell
-    return sorted(rows.items()) if amended else list(rows.items())
-
-
-def _sent(cell: object) -> object:
-    """A cell as JSON can carry it."""
-    if isinstance(cell, date):
-        return ["d", cell.isoformat()[:10]]
-    return str(cell).upper()
-
-
-def frames(pipe: BinaryIO) -> Iterator[bytes]:
-    """Messages, each after its length in eight bytes."""
-    while len(head := pipe.read(8)) == 8:
-        size = struct.unpack("<Q", head)[0]
-        body = pipe.read(size)
-        if len(body) < size:
-            return
-        yield body
+        return packed(refused(Unsafe(f"a sheet that takes more than {MOST_MEMORY // 1_000_000} MB of memory to read")))
 
 
 if __name__ == "__main__":

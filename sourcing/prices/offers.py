@@ -7,7 +7,9 @@ from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 from functools import cached_property
+from heapq import nsmallest
 from pathlib import Path
+from typing import NamedTuple
 
 from sourcing.faults import (
     BadInput,
@@ -19,7 +21,6 @@ from sourcing.faults import (
     shown,
 )
 from sourcing.money import convert, to_minor
-from sourcing.partnumber import canonical
 from sourcing.prices.cache import Cache
 from sourcing.prices.dated import DatedSheet, dated_sheets, sheets_in_force
 from sourcing.prices.layout import Layout
@@ -127,6 +128,24 @@ class Offers:
     notes: tuple[str, ...] = ()
 
 
+class _Place(NamedTuple):
+    """Where a number's row stands; it is made only where somebody needs it."""
+
+    sheet: PriceSheet
+    at: int
+    dated: DatedSheet
+
+    def row(self) -> PriceRow:
+        return self.sheet.rows[self.at]
+
+    def spelt(self) -> str:
+        return self.sheet.spelt(self.at)
+
+    def source(self) -> Source:
+        row = self.row()
+        return Source(shown(self.dated.path), row.sheet, row.row, self.dated.day)
+
+
 def mark_of_siblings(sheet: PriceSheet, others: Iterable[PriceSheet]) -> str:
     """The decimal mark of a sheet that leaves nothing but its mark open: the one that the supplier's other sheets prove.
 
@@ -190,21 +209,37 @@ class PriceRecord:
         faults: list[Fault] = []
         for code, sheets in sorted(chosen.items()):  # sorted, so that the order of rows in no file changes an answer
             supplier = self._suppliers[code]
-            rows = self._laid_over(supplier, [(dated, read[dated.path]) for dated in sheets], faults)
+            laid = self._laid_over(supplier, [(dated, read[dated.path]) for dated in sheets], faults)
             mine = sorted((part for part in parts if part.supplier == code), key=lambda part: part.number.canonical)
             for part in mine:
-                row = rows.pop(part.number.canonical, None)
-                if isinstance(row, tuple):
-                    offer = self._offer(len(offers), part, supplier, *row)
-                    offers.append(offer)
+                found = laid.pop(part.number.canonical, None)
+                if isinstance(found, _Place):
+                    offers.append(self._offer(len(offers), part, supplier, found.row(), found.source()))
                 else:
-                    refused.append((part, self._why_no_price(part, row, bool(sheets))))
-            unnamed = sorted(str(row[0].part_number) for row in rows.values() if isinstance(row, tuple))
+                    refused.append((part, self._why_no_price(part, found, bool(sheets))))
+            unnamed = [place for place in laid.values() if isinstance(place, _Place)]
             if unnamed:
-                listed = ", ".join(unnamed[:12]) + (", ..." if len(unnamed) > 12 else "")
+                first = nsmallest(12, (place.spelt() for place in unnamed))
+                listed = ", ".join(first) + (", ..." if len(unnamed) > 12 else "")
                 notes.append(f"{supplier.name}: {len(unnamed)} priced numbers that parts.csv does not name: {listed}")
         notes += dict.fromkeys(str(fault) for fault in faults)
         return Offers(day, tuple(offers), tuple(refused), tuple(notes))
+
+    def standing(self, code: str, day: date) -> dict[str, tuple[PriceRow, Source] | Fault]:
+        """A supplier's prices of a day by canonical number, in its own currency; a number without one holds its fault.
+
+        Raises BadInput where a sheet in force is refused or unclear, or the currency has no rate.
+        """
+        chosen = {code: sheets_in_force(self.sheets[code], day)}
+        read = self._load(chosen)
+        laid = self._laid_over(self._suppliers[code], [(dated, read[dated.path]) for dated in chosen[code]], [])
+        return {
+            key: (place.row(), place.source()) if isinstance(place, _Place) else place for key, place in laid.items()
+        }
+
+    def in_cents(self, amount: Decimal, code: str) -> int:
+        """An amount of a supplier in cents of the shop."""
+        return self._both(amount, self._suppliers[code])[1]
 
     def _load(self, chosen: Mapping[str, list[DatedSheet]]) -> dict[Path, PriceSheet]:
         """The sheets of a day as they are read. Raises BadInput where one gives no prices, or a currency has no rate."""
@@ -233,34 +268,32 @@ class PriceRecord:
     def _read_missing(self, marks: Mapping[tuple[str, Path], str]) -> None:
         """Read what was not yet read, with the supplier's layout and, where one is given, a decimal mark."""
         missing = [(code, path, mark) for (code, path), mark in marks.items() if (path, mark) not in self._read]
-        asked = [(path, self._layout(code, mark)) for code, path, mark in missing]
+        asked = [(path, self._layout(code, path, mark)) for code, path, mark in missing]
         for (_, path, mark), sheet in zip(missing, read_sheets(asked, self._cache), strict=True):
             self._read[path, mark] = sheet
 
-    def _layout(self, code: str, mark: str) -> Layout:
-        layout = self._suppliers[code].layout(self._shop.currency)
+    def _layout(self, code: str, path: Path, mark: str) -> Layout:
+        day = next((sheet.day for sheet in self.sheets[code] if sheet.path == path), None)
+        layout = self._suppliers[code].layout(self._shop.currency, day)
         return replace(layout, decimal=mark) if mark else layout
 
     def _laid_over(
         self, supplier: Supplier, sheets: Iterable[tuple[DatedSheet, PriceSheet]], faults: list[Fault]
-    ) -> dict[str, tuple[PriceRow, Source] | Fault]:
-        """Rows by canonical number, updates over the whole sheet; a number without a usable price holds its fault."""
+    ) -> dict[str, _Place | Fault]:
+        """Where each number's row stands, updates over the whole sheet; a number without a usable price holds its fault."""
         currency = supplier.currency or self._shop.currency
-        rows: dict[str, tuple[PriceRow, Source] | Fault] = {}
+        laid: dict[str, _Place | Fault] = {}
         for dated, sheet in sheets:
             faults += sheet.faults
-            file = shown(dated.path)
-            for row in sheet.rows:
-                key = canonical(row.part_number.spelt)
-                if row.currency and row.currency != currency:
-                    fault = OtherCurrency(file=file, sheet=row.sheet, row=row.row, place="currency",
-                                          found=row.currency, expected=f"{currency}, the currency of {supplier.code}")  # fmt: skip
-                    faults.append(fault)
-                    rows[key] = fault
-                else:
-                    rows[key] = (row, Source(file, row.sheet, row.row, dated.day))
-            rows.update(sheet.barred)
-        return rows
+            laid.update((key, _Place(sheet, at, dated)) for at, key in enumerate(sheet.canonicals))
+            for at in sheet.places_in_other_currency(currency):
+                row = sheet.rows[at]
+                fault = OtherCurrency(file=shown(dated.path), sheet=row.sheet, row=row.row, place="currency",
+                                      found=row.currency, expected=f"{currency}, the currency of {supplier.code}")  # fmt: skip
+                faults.append(fault)
+                laid[sheet.canonicals[at]] = fault
+            laid.update(sheet.barred)
+        return laid
 
     def _offer(self, number: int, part: Part, supplier: Supplier, row: PriceRow, source: Source) -> Offer:
         priced = [(1, row.price)] if row.price is not None else []

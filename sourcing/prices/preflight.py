@@ -5,7 +5,6 @@ from __future__ import annotations
 import io
 import re
 import zipfile
-from collections.abc import Iterator
 from typing import Literal
 
 Kind = Literal["xlsx", "xls", "ods", "text"]
@@ -89,7 +88,6 @@ def _packed_kind(content: bytes) -> Kind:
             _refuse_bombs(entries, len(content))
             names = {entry.filename for entry in entries}
             if "xl/workbook.xml" in names:
-                _refuse_far_cells(archive, entries)
                 return "xlsx"
             if "content.xml" in names:
                 if b"encryption-data" in _read(archive, "META-INF/manifest.xml", names):
@@ -116,55 +114,3 @@ def _refuse_bombs(entries: list[zipfile.ZipInfo], size: int) -> None:
             raise Unsafe("a packed file locked with a password", "Save it again without a password.")
         if entry.file_size > SMALL_ENTRY and entry.file_size > MOST_RATIO * max(1, entry.compress_size):
             raise Unsafe("a packed file that unpacks beyond all reason")
-
-
-def _refuse_far_cells(archive: zipfile.ZipFile, entries: list[zipfile.ZipInfo]) -> None:
-    """Refuse a used range that no list has: one far cell makes a reader reserve room for all between."""
-    for entry in entries:
-        if not re.fullmatch(r"xl/worksheets/[^/]+\.xml", entry.filename):
-            continue
-        rows, columns = _used_range(archive, entry)
-        if columns > MOST_COLUMNS or rows * columns > MOST_CELLS:
-            raise Unsafe(f"a used range of {rows} rows by {columns} columns",
-                         "Delete what stands far outside the list, or save the list as .csv.")  # fmt: skip
-
-
-_ROW = re.compile(rb'<(?:\w+:)?row\b[^>]*?\sr="(\d{1,9})"')
-_FAR_COLUMN = re.compile(rb'\sr="([A-Z]{3,})\d')
-_COLUMN = re.compile(rb'\sr="([A-Z]{1,2})\d')
-_DIMENSION = re.compile(rb'<(?:\w+:)?dimension\b[^>]*?\sref="(?:[A-Z]+\d+:)?([A-Z]+)(\d+)"')
-
-
-def _used_range(archive: zipfile.ZipFile, entry: zipfile.ZipInfo) -> tuple[int, int]:
-    """The last row and column that a sheet's cells really have; what it claims is not believed."""
-    rows, columns, seen = 0, 0, 0
-    for block in _blocks(archive, entry):
-        seen += len(block)
-        if seen > entry.file_size + 100_000:
-            raise Unsafe("a packed file that unpacks to more than it says")
-        for found in _ROW.finditer(block):
-            rows = max(rows, int(found[1]))
-        far = [_column_number(found[1]) for found in _FAR_COLUMN.finditer(block)]
-        near = [_column_number(letters) for letters in set(_COLUMN.findall(block[-4096:] + block[:4096]))]
-        columns = max([columns, *far, *near])
-    return rows, columns
-
-
-def _blocks(archive: zipfile.ZipFile, entry: zipfile.ZipInfo) -> Iterator[bytes]:
-    """An entry's text in blocks that end with a tag, so that no address is cut in two."""
-    rest = b""
-    with archive.open(entry) as stream:
-        while block := stream.read(1 << 20):
-            whole, bracket, after = (rest + block).rpartition(b">")
-            if len(after) > 1 << 21:
-                raise Unsafe("a sheet with a tag that never ends")
-            rest = after
-            yield whole + bracket
-    yield rest
-
-
-def _column_number(letters: bytes) -> int:
-    number = 0
-    for letter in letters[:4]:
-        number = number * 26 + letter - 64
-    return number

@@ -8,17 +8,15 @@ from pathlib import Path
 
 from sourcing.faults import MissingFile, RefusedSheet, shown
 from sourcing.prices.cache import Cache
-from sourcing.prices.grid import Grid, workbook_grids
-from sourcing.prices.header import Header, find_header
-from sourcing.prices.kept import keep, kept
+from sourcing.prices.kept import keep, kept, packed, unpacked
 from sourcing.prices.layout import Layout
 from sourcing.prices.preflight import Unsafe, kind_of
 from sourcing.prices.rows import PriceBreak, PriceRow, PriceSheet, Question, Table
-from sourcing.prices.settled import Found, settled
-from sourcing.prices.table import read_tables
-from sourcing.prices.text import text_grid
+from sourcing.prices.watched import read_watched
 
 __all__ = ["PriceBreak", "PriceRow", "PriceSheet", "Question", "Table", "read_sheet", "read_sheets"]
+
+SMALL_TEXT = 300_000  # bytes of a text that is read at once: it can take no long time, and a process of its own would
 
 
 def read_sheet(path: Path, layout: Layout | None = None, cache: Cache | None = None) -> PriceSheet:
@@ -27,29 +25,40 @@ def read_sheet(path: Path, layout: Layout | None = None, cache: Cache | None = N
 
 
 def read_sheets(asked: Sequence[tuple[Path, Layout]], cache: Cache | None = None) -> list[PriceSheet]:
-    """Read price sheets, each once: from the cache, or parsed; all workbooks among them in one child process."""
+    """Read price sheets, each once: from the cache, or parsed; all workbooks and long texts in one child process."""
     results: list[PriceSheet | None] = []
-    books: list[tuple[int, bytes]] = []
+    left: list[tuple[int, bytes]] = []
     for place, (path, layout) in enumerate(asked):
         try:
             content = path.read_bytes()
             results.append(kept(content, layout, cache))
-            if results[-1] is None and kind_of(content) != "text":
-                books.append((place, content))
+            if results[-1] is None and (kind_of(content) != "text" or len(content) > SMALL_TEXT):
+                left.append((place, content))
             elif results[-1] is None:
-                results[-1] = keep(understood([text_grid(content, layout.encoding, layout.separator)], layout),
-                                    content, layout, cache)  # fmt: skip
+                results[-1] = _at_once(content, layout, cache)
         except FileNotFoundError:
             results.append(PriceSheet("", "refused", faults=(MissingFile(),)))
         except OSError as error:
             results.append(_refused(Unsafe(error.strerror or "an unreadable file", "Check the file's permissions.")))
         except Unsafe as error:
             results[place:] = [_refused(error)]
-    for (place, content), grids in zip(books, workbook_grids([content for _, content in books]), strict=True):
-        layout = asked[place][1]
-        results[place] = (_refused(grids) if isinstance(grids, Unsafe)
-                          else keep(understood(grids, layout), content, layout, cache))  # fmt: skip
+    answers = read_watched([(content, asked[place][1]) for place, content in left])
+    for (place, content), answer in zip(left, answers, strict=True):
+        if isinstance(answer, Unsafe):
+            results[place] = _refused(answer)
+        else:
+            results[place] = sheet = unpacked(answer)
+            keep(answer, sheet.status, content, asked[place][1], cache)
     return [_named(sheet, shown(path)) for sheet, (path, _) in zip(results, asked, strict=True) if sheet is not None]
+
+
+def _at_once(content: bytes, layout: Layout, cache: Cache | None) -> PriceSheet:
+    from sourcing.prices.understood import understood_text  # what reads cells is not loaded where the cache has them
+
+    sheet = understood_text(content, layout)
+    if cache is not None:
+        keep(packed(sheet), sheet.status, content, layout, cache)
+    return sheet
 
 
 def _refused(error: Unsafe) -> PriceSheet:
@@ -61,31 +70,3 @@ def _named(sheet: PriceSheet, file: str) -> PriceSheet:
     named = {id(fault): replace(fault, file=file) for fault in (*sheet.faults, *sheet.barred.values())}
     barred = {number: named[id(fault)] for number, fault in sheet.barred.items()}
     return replace(sheet, file=file, faults=tuple(named[id(fault)] for fault in sheet.faults), barred=barred)
-
-
-def understood(grids: Sequence[Grid], layout: Layout) -> PriceSheet:
-    """What a file's sheets say, read in a layout."""
-    found = Found()
-    wanted = [grid for grid in grids if layout.sheet is None or grid.sheet == layout.sheet or grid.text]
-    doubtful: list[tuple[Grid, Header]] = []
-    for grid in wanted:
-        header = find_header(grid, layout)
-        if header is not None and header.whole:
-            read_tables(grid, header, layout, found)
-        elif header is not None:
-            doubtful.append((grid, header))
-    for grid, header in doubtful:
-        several_prices = "part_number" in header.columns and bool(header.unclear.get("price"))
-        if not found.tables or (several_prices and not layout.columns):
-            for name, choices in header.unclear.items():
-                found.ask(grid.sheet, header.row, name, choices)
-    if layout.sheet is not None and not wanted:
-        found.ask("", 0, "sheet", tuple(grid.sheet for grid in grids))
-    if found.questions:
-        return PriceSheet("", "unsure", tuple(found.tables), faults=tuple(found.faults),
-                          questions=tuple(dict.fromkeys(found.questions)))  # fmt: skip
-    if not found.tables:
-        return _refused(Unsafe("no row of headers with a part number and a price",
-                               "Say the header row and columns in suppliers.toml, or ask for a price list."))  # fmt: skip
-    rows = tuple(settled(found))
-    return PriceSheet("", "read", tuple(found.tables), rows, tuple(found.faults), (), found.barred)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Literal
@@ -10,8 +11,9 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from sourcing.faults import BadValue, Fault, RepeatedCode, UnknownName, shown
-from sourcing.prices.layout import FIELDS, Layout, SheetLayout
-from sourcing.reading import Amount, Code, Record, Share, Words, read_toml
+from sourcing.prices.declared import SheetLayout
+from sourcing.prices.layout import FIELDS, Layout, is_field
+from sourcing.reading import Amount, Code, Day, Record, Share, Words, read_toml
 from sourcing.shop import Currency
 
 Days = Annotated[int, Field(ge=0, le=1000)]
@@ -30,6 +32,14 @@ class Freight(Record):
 COUNTER = Freight(mode="counter", days=0)
 
 
+class Earlier(Record):
+    """[[supplier.earlier]]: how a supplier's sheets were laid out up to a day, where that has changed since."""
+
+    until: Day
+    columns: dict[str, str] = {}
+    sheet: SheetLayout = SheetLayout()
+
+
 class Supplier(Record):
     """One [[supplier]] of suppliers.toml; amounts are in the supplier's own currency."""
 
@@ -44,14 +54,17 @@ class Supplier(Record):
     freight: list[Freight] = []
     columns: dict[str, str] = {}
     sheet: SheetLayout = SheetLayout()
+    earlier: list[Earlier] = []
 
     @property
     def modes(self) -> tuple[Freight, ...]:
         return tuple(self.freight) or (COUNTER,)
 
-    def layout(self, shop_currency: str) -> Layout:
-        """How its sheets are laid out; a bare currency sign means its own currency."""
-        return Layout.declared(self.columns, self.sheet, self.currency or shop_currency)
+    def layout(self, shop_currency: str, day: date | None = None) -> Layout:
+        """How its sheets are laid out now, or were on a day; a bare currency sign means its own currency."""
+        held = [period for period in self.earlier if day is not None and day <= period.until]
+        said: Supplier | Earlier = min(held, key=lambda period: period.until) if held else self
+        return Layout.declared(said.columns, said.sheet, self.currency or shop_currency)
 
 
 class Suppliers(Record):
@@ -79,7 +92,10 @@ def _faults(listed: list[Supplier], file: str) -> Iterator[Fault]:
         modes = [freight.mode for freight in supplier.freight]
         for mode in sorted({mode for mode in modes if modes.count(mode) > 1}):
             yield RepeatedCode(file=file, place=f"{place} freight mode", found=f'"{mode}" twice')
-        for field in supplier.columns:
-            if field not in FIELDS:
+        ends = [period.until for period in supplier.earlier]
+        for day in sorted({day for day in ends if ends.count(day) > 1}):
+            yield RepeatedCode(file=file, place=f"{place} earlier", found=f"until = {day.isoformat()} twice")
+        for field in [*supplier.columns, *(field for period in supplier.earlier for field in period.columns)]:
+            if not is_field(field):
                 yield UnknownName(file=file, place=f"{place} columns", found=f'"{field}"',
                                   expected=f"a field: {', '.join(FIELDS)}")  # fmt: skip

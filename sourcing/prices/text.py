@@ -3,13 +3,19 @@
 from __future__ import annotations
 
 import csv
+import io
 import re
+from collections.abc import Sequence
+from functools import partial
+from itertools import islice
 
-from sourcing.prices.child import MOST_ROWS
-from sourcing.prices.grid import Grid, Row
+from sourcing.prices.encoding import DAMAGED, decoded
+from sourcing.prices.grid import Grid
+from sourcing.prices.lines import AT_A_TIME, Lines
 from sourcing.prices.preflight import Unsafe
 
 MOST_TEXT_CELLS = 6_000_000
+MOST_TEXT_ROWS = 400_000
 
 
 def text_grid(content: bytes, encoding: str | None = None, separator: str | None = None) -> Grid:
@@ -19,30 +25,49 @@ def text_grid(content: bytes, encoding: str | None = None, separator: str | None
     ------
     Unsafe
         The text cannot be decoded, or is not made of columns.
+    Undecided
+        Its encoding cannot be told.
     """
-    text = _decoded(content, encoding)
+    told = decoded(content, encoding)
+    text = told.text
     if "\x00" in text:
         raise Unsafe("a binary file", "Open it in a spreadsheet program and save it as .xlsx or .csv.")
     said = text[:6].lower().startswith("sep=") and text[4:5]
     separator = separator or said or _separator(text)
-    rows: list[Row] = []
-    room = MOST_TEXT_CELLS
-    broken_lines = False
+    numbers, cells, lines = _rows(text, separator, bool(said))
+    doubtful = (
+        [number for number, row in zip(numbers, cells, strict=True) if DAMAGED in "".join(row)]
+        if DAMAGED in text
+        else []
+    )
+    return Grid("", numbers, cells, text=True, proof=partial(unquoted_mark, text, separator),  # type: ignore[arg-type]
+                doubtful=frozenset(doubtful), encoding=told.encoding, notes=told.notes, lines=lines)  # fmt: skip
+
+
+def _rows(text: str, separator: str, headed: bool) -> tuple[Sequence[int], list[list[str]], Lines]:
+    """The rows that hold something, with their numbers; of a text `headed` by a line that says its separator, without that."""
+    numbers: list[int] = []
+    cells: list[list[str]] = []
+    lines = Lines(text=True)
+    room, count = MOST_TEXT_CELLS, 0
     try:
-        for number, cells in enumerate(csv.reader(text.splitlines(keepends=True), delimiter=separator), 1):
-            room -= len(cells)
-            if room < 0 or len(rows) > MOST_ROWS:
+        reader = csv.reader(io.StringIO(text, newline=""), delimiter=separator)
+        while some := list(islice(reader, AT_A_TIME)):
+            room -= sum(map(len, some))
+            if room < 0 or len(cells) > MOST_TEXT_ROWS:
                 raise Unsafe("a text of more cells than any price list has", "Split it.")
-            if any(cells):
-                rows.append((number, cells))  # type: ignore[arg-type]
-                broken_lines = broken_lines or "\n" in "".join(cells)
-        if broken_lines:
+            held = [at for at, row in enumerate(some) if any(row) and not (headed and at == count == 0)]
+            numbers += [count + at + 1 for at in held]
+            count += len(some)
+            if held:
+                kept = some if len(held) == len(some) else [some[at] for at in held]
+                cells += kept
+                lines.take(kept)
+        if reader.line_num > count:  # a cell goes over several lines
             _refuse_open_quotes(text, separator)
     except csv.Error as error:
         raise Unsafe(f"text that is not in columns ({error})") from None
-    if said and rows and rows[0][0] == 1:
-        del rows[0]
-    return Grid("", rows, text=True, decimal=unquoted_mark(text, separator))
+    return numbers, cells, lines
 
 
 def unquoted_mark(text: str, separator: str) -> str:
@@ -61,36 +86,12 @@ def unquoted_mark(text: str, separator: str) -> str:
 def _refuse_open_quotes(text: str, separator: str) -> None:
     """A quotation mark that opens and never closes swallows every row after it."""
     try:
-        for _ in csv.reader(text.splitlines(keepends=True), delimiter=separator, strict=True):
+        for _ in csv.reader(io.StringIO(text, newline=""), delimiter=separator, strict=True):
             pass
     except csv.Error as error:
         if "end of data" in str(error):
             raise Unsafe("a quotation mark that opens and never closes",
                          'Find the single " and take it out, or save the sheet as .xlsx.') from None  # fmt: skip
-
-
-def _decoded(content: bytes, encoding: str | None) -> str:
-    tried = [encoding] if encoding else _likely_encodings(content)
-    for name in tried:
-        try:
-            return content.decode(name)
-        except UnicodeDecodeError:
-            continue
-        except LookupError:
-            raise Unsafe(f'text in "{name}", an encoding that nobody knows',
-                         "Correct [supplier.sheet] encoding: utf-8, windows-1252 or utf-16, say.") from None  # fmt: skip
-    spelt = " or ".join(name.removesuffix("-sig").upper() for name in tried)
-    raise Unsafe(f"text that is not in {spelt}",
-                 "Save the sheet again as UTF-8, or say its encoding in suppliers.toml under [supplier.sheet].")  # fmt: skip
-
-
-def _likely_encodings(content: bytes) -> list[str]:
-    if content.startswith((b"\xff\xfe", b"\xfe\xff")):
-        return ["utf-16"]
-    head = content[:2000]
-    if head.count(0) > len(head) // 4:
-        return ["utf-16-le" if head[1::2].count(0) > head[::2].count(0) else "utf-16-be"]
-    return ["utf-8-sig", "windows-1252"]
 
 
 def _separator(text: str) -> str:

@@ -76,7 +76,23 @@ _EXACT_WORDS: dict[str, str] = {
     "price break|price break qty|break|min qty for price|menge ab|ab menge|staffel|staffelmenge|staffel ab|ab stuck|"
     "quantite a partir de|a partir de|qte a partir de|qte|palier|desde cantidad|cantidad desde|a partir de cantidad|"
     "escala|quantita da|da quantita|scaglione|vanaf aantal|aantal vanaf|staffel vanaf|quantidade a partir de|"
-    "ilosc od|od ilosci|miktar|от количества|количество от|кількість від",
+    "ilosc od|od ilosci|miktar|adet esigi|miktar baslangici|от количества|количество от|кількість від",
+    "superseded_by": "superseded by|supersedes to|superseded to|replaced by|replacement|replacement number|new number|"
+    "new part number|new part no|successor|supersession|ersetzt durch|nachfolger|nachfolgenummer|neue nummer|ersatznummer|"
+    "remplace par|nouvelle reference|reference de remplacement|sustituido por|reemplazado por|nueva referencia|"
+    "sostituito da|nuovo codice|vervangen door|opvolger|nieuw nummer|substituido por|nova referencia|zastapiony przez|"
+    "zamiennik|nowy numer|yerine gecen|yeni parca no|yeni kod|заменен на|замена|новыи номер|замінено на|заміна|"
+    "новии номер",
+    "valid_from": "valid from|price valid from|effective|effective date|effective from|start date|gultig ab|preis gultig ab|"
+    "valable a partir du|valable des|date d effet|valido desde|vigente desde|fecha de vigencia|valido dal|valido da|"
+    "decorrenza|geldig vanaf|ingangsdatum|valido a partir de|valido de|wazne od|obowiazuje od|gecerlilik baslangici|"
+    "деиствует с|деиствительно с|діє з|диє з|чинна з",
+    "price_unit": "price unit|pricing unit|unit of price|price per|per|preiseinheit|pe|preis per|unite de prix|unidad de precio|"
+    "unita di prezzo|prijseenheid|prijs per|unidade de preco|jednostka ceny|cena za|fiyat birimi|единица цены|цена за|"
+    "одиниця ціни|ціна за",
+    "group": "brand|make|group|product group|category|marke|hersteller|warengruppe|gruppe|marque|groupe|categorie|famille|marca|"
+    "grupo|categoria|familia|gruppo|merk|groep|productgroep|marka|grupa|kategoria|grup|kategori|бренд|марка|группа|"
+    "категория|група|категорія",
 }  # fmt: skip
 # Words that point to a field from within a longer header, in the order in which they are asked.
 _POINTING_WORDS: tuple[tuple[str, str], ...] = (

@@ -10,6 +10,9 @@ import tempfile
 import time
 from pathlib import Path
 
+sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parent)]
+from sheets import measure  # noqa: E402
+
 ROOT = Path(__file__).resolve().parents[2]
 RUNS = 15
 
@@ -42,6 +45,7 @@ def main() -> None:
     print(f"{'':<32}{'median s':>10}{'ratio':>8}   ({RUNS} runs, {os.cpu_count()} cores)")
     for name, times in taken.items():
         print(f"{name:<32}{statistics.median(times):>10.3f}{statistics.median(times) / peer:>8.2f}")
+    measure(5)
 
 
 if __name__ == "__main__":

@@ -77,8 +77,12 @@ def _ods_cell(cell: Any) -> str:
     )
 
 
-def xls_bytes(rows: Rows) -> bytes:
-    """A workbook of the old binary kind: one sheet's records in a compound file of 512-byte sectors."""
+class OldError(int):
+    """An error cell of an old workbook, by its code."""
+
+
+def xls_bytes(rows: Rows, hidden: Sequence[int] = ()) -> bytes:
+    """A workbook of the old binary kind: one sheet's records in a compound file of 512-byte sectors; `hidden` rows from 0."""
 
     def record(kind: int, body: bytes) -> bytes:
         return struct.pack("<HH", kind, len(body)) + body
@@ -87,9 +91,13 @@ def xls_bytes(rows: Rows) -> bytes:
         return record(0x0809, struct.pack("<HHHHII", 0x0600, kind, 0x0DBB, 0x07CC, 0, 6))
 
     cells = b""
+    for y in hidden:
+        cells += record(0x0208, struct.pack("<HHHHHHHH", y, 0, 9, 255, 0, 0, 0x20, 0))
     for y, row in enumerate(rows):
         for x, cell in enumerate(row):
-            if isinstance(cell, str):
+            if isinstance(cell, OldError):
+                cells += record(0x0205, struct.pack("<HHHBB", y, x, 0, cell, 1))
+            elif isinstance(cell, str):
                 cells += record(0x0204, struct.pack("<HHHHB", y, x, 0, len(cell), 1) + cell.encode("utf-16-le"))
             elif cell is not None:
                 cells += record(0x0203, struct.pack("<HHHd", y, x, 0, cell))

@@ -8,7 +8,7 @@ import sys
 
 import pytest
 
-from sourcing.prices import sheet as reading
+from sourcing.prices import understood as reading
 from sourcing.prices.cache import Cache, sheet_key
 from sourcing.prices.kept import packed, unpacked
 from sourcing.prices.layout import Layout
@@ -27,8 +27,10 @@ ROWS = [
 def parsed(monkeypatch):
     """The number of times that a sheet was understood from its cells."""
     counted = []
-    understand = reading.understood
-    monkeypatch.setattr(reading, "understood", lambda grids, layout: counted.append(1) or understand(grids, layout))
+    understand = reading.understood_text
+    monkeypatch.setattr(
+        reading, "understood_text", lambda content, layout: counted.append(1) or understand(content, layout)
+    )
     return counted
 
 
@@ -73,9 +75,9 @@ def test_a_damaged_entry_is_parsed_again(tmp_path, parsed):
     path.write_bytes(csv_bytes(ROWS))
     cache = Cache(tmp_path / "sheets.sqlite3")
     wanted = read_sheet(path, None, cache)
-    for spoilt in ("", "{}", "[1]", '{"status": 1', packed(wanted)[:-20], packed(wanted).replace("512.30", "abc")):
+    for spoilt in (b"", b"{}", "text", packed(wanted)[:-20], packed(wanted).replace(b"512.30", b"512.31")):
         with sqlite3.connect(cache.path) as database:
-            database.execute("UPDATE sheet SET parsed = ?", (spoilt,))
+            database.execute("UPDATE parsed SET parsed = ?", (spoilt,))
         database.close()
         assert read_sheet(path, None, cache) == wanted
 
@@ -106,7 +108,7 @@ def test_many_processes_write_at_once(tmp_path):
     code = (
         "import sys; from pathlib import Path; from sourcing.prices.cache import Cache\n"
         "c = Cache(Path(sys.argv[1]))\n"
-        "for n in range(40): c.put(f'{sys.argv[2]}-{n}', 'x' * 2000); assert c.get(f'{sys.argv[2]}-{n}')"
+        "for n in range(40): c.put(f'{sys.argv[2]}-{n}', b'x' * 2000); assert c.get(f'{sys.argv[2]}-{n}')"
     )
     place = str(tmp_path / "sheets.sqlite3")
     running = [subprocess.Popen([sys.executable, "-c", code, place, str(n)]) for n in range(4)]
@@ -130,3 +132,21 @@ def test_many_sheets_in_one_go_keep_their_order(tmp_path):
         "",
         "A-5",
     ]
+
+
+def test_a_kept_sheet_is_told_without_what_reads_cells(tmp_path):
+    path, place = tmp_path / "a.csv", tmp_path / "sheets.sqlite3"
+    path.write_bytes(csv_bytes(ROWS))
+    read_sheet(path, None, Cache(place))
+    code = (
+        "import sys; from pathlib import Path; from sourcing.prices.sheet import read_sheet; "
+        "from sourcing.prices.cache import Cache\n"
+        "assert read_sheet(Path(sys.argv[1]), None, Cache(Path(sys.argv[2]))).row_of('00123').stock == 0\n"
+        "print(' '.join(sys.modules))"
+    )
+    loaded = subprocess.run(
+        [sys.executable, "-c", code, str(path), str(place)], capture_output=True, text=True, check=True
+    ).stdout.split()
+    for name in ("understood", "table", "header", "words", "text"):
+        assert f"sourcing.prices.{name}" not in loaded
+    assert not {"numpy", "pandas", "openpyxl", "python_calamine"} & set(loaded)

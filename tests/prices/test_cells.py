@@ -8,7 +8,8 @@ from decimal import Decimal
 import pytest
 
 from sourcing.prices.amounts import amount_of, number_of
-from sourcing.prices.layout import Layout, SheetLayout
+from sourcing.prices.declared import SheetLayout
+from sourcing.prices.layout import Layout
 from sourcing.prices.sheet import PriceBreak, Question
 
 from .making import HEAD, codes, edited, prices, read, read_rows, xlsx_bytes

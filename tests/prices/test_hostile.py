@@ -7,11 +7,11 @@ import zipfile
 
 import pytest
 
-from sourcing.prices import grid
-from sourcing.prices.grid import workbook_grids
+from sourcing.prices import watched
 from sourcing.prices.layout import Layout
 from sourcing.prices.preflight import Unsafe
 from sourcing.prices.sheet import read_sheet, read_sheets
+from sourcing.prices.watched import read_watched
 
 from .making import FIRST_SHEET, HEAD, csv_bytes, edited, prices, read, xlsx_bytes, zipped
 
@@ -91,10 +91,10 @@ def test_an_entry_that_lies_about_its_size_is_refused(tmp_path):
 
 def test_a_child_that_is_too_slow_or_dies_costs_only_its_own_file(tmp_path, monkeypatch):
     bad = more_rows(b"".join(b'<row r="%d"><c r="A%d"><v>1</v></c></row>' % (n, n) for n in range(3, 500_000)))
-    results = workbook_grids([GOOD, bad, GOOD])
-    assert [isinstance(result, Unsafe) for result in results] == [False, True, False]
-    monkeypatch.setattr(grid, "MOST_SECONDS", 0.0)
-    slow = workbook_grids([GOOD])[0]
+    results = read_watched([(content, Layout()) for content in (GOOD, bad, GOOD)])
+    assert [isinstance(result, Unsafe) or b"refused" in result[:400] for result in results] == [False, True, False]
+    monkeypatch.setattr(watched, "MOST_SECONDS", 0.0)
+    slow = read_watched([(GOOD, Layout())])[0]
     assert isinstance(slow, Unsafe) and "0 s to read" in slow.found
 
 

@@ -11,7 +11,13 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from sourcing.partnumber import canonical
-from sourcing.prices.amounts import Unread, amount_of, decided_mark, mark_needed
+from sourcing.prices.amounts import AMOUNT, Unread, amount_of, decided_mark, mark_needed
+from sourcing.prices.grid import Grid
+from sourcing.prices.layout import Layout
+from sourcing.prices.lines import Lines
+from sourcing.prices.text import text_grid
+from sourcing.prices.understood import understood
+from sourcing.prices.workbook import workbook_grids
 
 from .making import csv_bytes, ods_bytes, read, xls_bytes, xlsx_bytes
 
@@ -103,6 +109,37 @@ def test_rows_written_in_any_layout_and_read_back_are_the_rows(rows, layout, kin
         for name in ("core_charge", "stock", "pack", "minimum", "lead_days", "valid_until"):
             assert getattr(found, name) == one.get(name)
     assert sheet.tables[0].price_sum == sum(one["price"] for one in rows)
+    grids = workbook_grids(content) if kind in ("xlsx", "xls", "ods") else [text_grid(content)]
+    assert understood(grids, Layout()) == understood(grids, Layout(), careful=True)
+
+
+# Cells that are a price, nearly one, or none: what is read at once must be what is read row by row.
+odd = st.one_of(
+    money.map(str), st.sampled_from(["", "0", "0.00", "-", "call", "1.234", "12,50", "$5", "5 EUR",
+                                      "1e3", "007", " 5 ", "TOTAL", "5\n6", "=1"]),
+    st.floats(allow_nan=True), st.integers(-5, 10**9),
+)  # fmt: skip
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(st.tuples(st.one_of(numbers, odd), odd, odd, odd, odd), min_size=1, max_size=12), st.booleans())
+def test_columns_read_at_once_are_the_rows_read_by_themselves(rows, text):
+    head = ["Part No", "Price", "Core Charge", "Stock", "5+"]
+    cells = [head, *([str(cell) if text else cell for cell in row] for row in rows)]
+    lines = Lines(text=text)
+    lines.take(cells)
+    grid = Grid("S", range(1, len(cells) + 1), cells, text=text, lines=lines)
+    assert understood([grid], Layout()) == understood([grid], Layout(), careful=True)
+
+
+@given(st.lists(st.lists(odd, min_size=1, max_size=4), min_size=1, max_size=12), st.integers(0, 3))
+def test_a_column_as_lines_says_what_its_cells_say(rows, column):
+    lines = Lines()
+    for row in rows:
+        lines.take([row])
+    told = lines.of(column, 0)
+    if told is not None and told[1]:
+        assert told[0].split("\n") == [row[column] if column < len(row) else "" for row in rows]
 
 
 @given(st.lists(money, min_size=1, max_size=20), st.sampled_from(".,"), st.sampled_from(["", " ", "'", "other"]))
@@ -122,4 +159,5 @@ def test_an_amount_is_read_by_its_own_digits_or_not_at_all(text, mark):
         assert value > 0
         written = "".join(c for c in text if c.isdigit()).lstrip("0")
         assert f"{value:f}".replace(".", "").lstrip("0") == written
-        assert mark_needed(text) != "?" or mark in (".", ",") or "-" in text
+        body = AMOUNT.fullmatch(text.strip())
+        assert body and (mark_needed(body["body"]) != "?" or mark in (".", ","))

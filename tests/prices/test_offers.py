@@ -9,7 +9,7 @@ import pytest
 
 from sourcing.faults import BadInput
 from sourcing.partnumber import PartNumber
-from sourcing.prices.layout import SheetLayout
+from sourcing.prices.declared import SheetLayout
 from sourcing.prices.offers import Offers, PriceRecord
 from sourcing.prices.parts import Part
 from sourcing.prices.sheet import Question

@@ -7,7 +7,8 @@ from decimal import Decimal
 
 import pytest
 
-from sourcing.prices.layout import Layout, SheetLayout
+from sourcing.prices.declared import SheetLayout
+from sourcing.prices.layout import Layout
 from sourcing.prices.sheet import Question
 from sourcing.prices.words import break_quantity, meaning
 
@@ -48,7 +49,7 @@ def test_headers_are_known_in_the_languages_that_suppliers_write(tmp_path, numbe
         ("Lead Time (days)", "lead_days"), ("Lieferzeit (Tage)", "lead_days"), ("Délai", "lead_days"),
         ("Valid Until", "valid_until"), ("gültig bis", "valid_until"), ("Valable jusqu'au", "valid_until"),
         ("Break Qty", "quantity"), ("Menge ab", "quantity"), ("Currency", "currency"), ("Währung", "currency"),
-        ("Price valid from", ""), ("Price list", ""), ("Colour", ""),
+        ("Price valid from", "valid_from"), ("Price list", ""), ("Colour", ""),
     ],
 )  # fmt: skip
 def test_a_header_names_its_field(header, field):
@@ -173,10 +174,11 @@ def test_a_plain_quantity_means_stock_where_a_zero_stands_and_is_asked_about_oth
     assert none.status == "read" and none.rows[0].stock is None
 
 
-def test_a_declared_layout_that_no_longer_fits_is_said_to_be_unclear(tmp_path):
+def test_a_declared_layout_that_no_longer_fits_is_said_to_have_changed(tmp_path):
     sheet = read_rows(tmp_path, [HEAD, ["A-1", "x", "5.00"]], Layout({"price": "Nettopreis"}))
     assert sheet.status == "unsure"
-    assert sheet.questions == (Question("price", ("Part No", "Description", "Price")),)
+    assert sheet.questions == (Question("price", ("Part No", "Description", "Price"), "Nettopreis"),)
+    assert codes(sheet) == [("changed-layout", 1)] and '"Nettopreis"' in str(sheet.faults[0])
 
 
 def test_a_declared_header_row_is_taken(tmp_path):
