@@ -76,6 +76,8 @@ def compare_job(
     plan = answered.plan
     if plan.status == Status.OPEN:
         typer.echo(json.dumps(record(answered)) if as_json else "\n".join(r.says for r in plan.reasons))
+        if part or why_not or wanted:
+            typer.echo("--part, --why-not and --best wait until that is said.", err=True)
         return Exit.UNPROVEN
     problem = plan.problem
     turns = tuple(_turns(plan, part, low, high, desk.cost_only))

@@ -12,7 +12,16 @@ import typer
 
 from sourcing.cli import Exit
 from sourcing.cli.asking import asked, command_line, typed_answers
-from sourcing.cli.sheets import KINDS, in_words, sheet_record, told_asides, told_faults, told_question, told_tables
+from sourcing.cli.sheets import (
+    KINDS,
+    in_words,
+    many,
+    sheet_record,
+    told_asides,
+    told_faults,
+    told_question,
+    told_tables,
+)
 from sourcing.faults import BadInput, MissingFile, UnknownName, shown
 from sourcing.folder import Folder
 from sourcing.prices.answers import Answers
@@ -129,7 +138,7 @@ def _told(
 
 def _told_next(path: Path, code: str, sheet: PriceSheet, command: str) -> Iterator[str]:
     yield ""
-    yield f"READ: {len(sheet.rows)} part numbers can be bought at these prices." + (
+    yield f"READ: {many(len(sheet.rows), 'part number')} can be bought at these prices." + (
         "" if sheet.rows else " No price at all: is this the right sheet?"
     )
     if sheet.rows and path.resolve().parent.name != code:

@@ -135,16 +135,21 @@ def _countable(cell: str) -> bool:
     return not cell.strip("0123456789.,+-%") and not (cell[:1] == "0" and cell[1:2].isdigit())
 
 
+def many(count: int, word: str) -> str:
+    """A count with its word in the right number."""
+    return f"{count} {word}" if count == 1 else f"{count} {word}s"
+
+
 def told_asides(sheet: PriceSheet) -> Iterator[str]:
     """What was passed over as none of our business, what was hidden, and other remarks on how the sheet was read."""
     asides, hidden = sum(table.asides for table in sheet.tables), sum(table.hidden_rows for table in sheet.tables)
     remarks = []
     if asides:
         remarks.append(
-            f"Passed over: {asides} rows that are headings, totals, footnotes, blank or the header once more."
+            f"Passed over as headings, totals, footnotes, blanks or the header once more: {many(asides, 'row')}."
         )
     if hidden:
-        remarks.append(f"Hidden in the spreadsheet, and read all the same: {hidden} rows.")
+        remarks.append(f"Hidden in the spreadsheet, and read all the same: {many(hidden, 'row')}.")
     remarks += [
         f'The sheet "{table.sheet}" is hidden, and was read all the same.' for table in sheet.tables if table.hidden
     ]
@@ -161,7 +166,7 @@ def told_faults(sheet: PriceSheet, most: int) -> Iterator[str]:
         return
     yield ""
     if sheet.status == "unsure":
-        yield f"Not understood so far: {len(rows)} rows; they are read again when the question is answered (--json lists them)."
+        yield f"Not understood so far: {many(len(rows), 'row')}; read again when the question is answered (--json lists them)."
         return
     kinds = Counter(fault.code for fault in rows)
     counted = ", ".join(f"{count} {code}" for code, count in kinds.most_common())

@@ -12,16 +12,18 @@ import typer
 
 from sourcing.cli import Exit
 from sourcing.cli.plot import plot
+from sourcing.decision.possibilities import answer_all
 from sourcing.decision.trend import Moment, trend
 from sourcing.faults import BadInput, MissingFile, shown
 from sourcing.folder import Folder
 from sourcing.job import Job
 from sourcing.money import text
-from sourcing.plan import Plan
+from sourcing.plan import Plan, Status
 from sourcing.prices.cache import Cache
 from sourcing.problem import Problem
 from sourcing.program.answer import answer
 from sourcing.quote.pictures import trend_picture
+from sourcing.quote.record import record
 
 MOST_MOVES = 12
 
@@ -30,6 +32,10 @@ def trend_of(path: Path, catalogs: Path, as_json: bool) -> Exit:
     """Replay one job over the record of prices."""
     folder = Folder(catalogs, Cache())
     job = folder.read_job(path)
+    answered = answer_all(folder.problems_of(job, shown(path)), _cost_only)
+    if answered.plan.status == Status.OPEN:
+        typer.echo(json.dumps(record(answered)) if as_json else "\n".join(r.says for r in answered.plan.reasons))
+        return Exit.UNPROVEN
     days = folder.prices.days()
     if not days:
         where = shown(catalogs / "price-sheets")
@@ -54,7 +60,7 @@ def moments_of(folder: Folder, job: Job, file: str) -> list[Moment]:
 
 
 def replayed(folder: Folder, job: Job, days: Sequence[date], file: str) -> Iterator[tuple[date, Problem]]:
-    """The job moved to each day, a promise moved with it; where something is left open, its first possibility."""
+    """The job moved to each day, a promise moved with it; of possibilities that answer alike the first."""
     for day in days:
         need_by = job.job.need_by and job.job.need_by + (day - job.job.date)
         moved = job.model_copy(update={"job": job.job.model_copy(update={"date": day, "need_by": need_by})})

@@ -30,18 +30,29 @@ COUNT_WORDS = {
     "paar": 2,
     "dozen": 12,
 }
-NO_STOCK = (
-    "no",
-    "out",
-    "out of stock",
-    "sold out",
-    "none",
-    "nein",
-    "ausverkauft",
-    "agotado",
-    "rupture",
-    "esaurito",
-    "nil",
+
+
+# Words for stock: nothing there, or something there of which nobody says how many.
+def _listed(words: str) -> frozenset[str]:
+    return frozenset(words.split("|"))
+
+
+NO_STOCK = _listed(
+    "no|out|out of stock|sold out|none|nil|0 pcs|not in stock|not available|unavailable|discontinued|nein|ausverkauft|"
+    "nicht lieferbar|nicht vorrätig|vergriffen|agotado|sin existencias|rupture|en rupture|épuisé|indisponible|esaurito|"
+    "non disponibile|esgotado|sem estoque|uitverkocht|niet leverbaar|brak|niedostępny|yok|tükendi|нет|нет в наличии|немає|"
+    "відсутній"
+)
+SOME_STOCK = _listed(
+    "yes|y|in stock|available|stock|call|ask|on request|request|phone|low|limited|low stock|in production|on order|ja|"
+    "vorrätig|lieferbar|auf lager|lagernd|auf anfrage|anfrage|wenige|sí|si|disponible|en stock|hay|consultar|oui|"
+    "sur demande|sì|disponibile|su richiesta|sim|disponível|em estoque|sob consulta|op voorraad|leverbaar|op aanvraag|tak|"
+    "dostępny|na zapytanie|var|stokta|sorunuz|да|есть|в наличии|є|в наявності|+|++|+++|*|✓|✔|x"
+)
+_AT_LEAST = re.compile(
+    r"(?:>=?|≥|over|more than|mehr als|über|plus de|más de|più di|mais de|meer dan|więcej niż|от|більше) ?(?P<a>\d{1,6})|"
+    r"(?P<b>\d{1,6}) ?(?:\+|or more|and more|und mehr|plus)",
+    re.IGNORECASE,
 )
 
 
@@ -66,6 +77,23 @@ def count_of(cell: Cell, mark: str, least: int = 0, words: dict[str, int] | None
     found = _COUNT.fullmatch(text) or _PACKED_IN.fullmatch(text)
     value = int(re.sub(r"\D", "", found[1])) if found and len(found[1]) < 13 else -1
     return value if least <= value <= MOST_COUNT else expected
+
+
+def stock_of(cell: Cell, mark: str) -> int | Unread | None:
+    """A cell as pieces in stock; None for a blank, and for a word that says some are there but not how many.
+
+    "10+" and "over 10" mean that ten are there at least, and no more than those are counted on.
+    """
+    if type(cell) is str:
+        said = " ".join(cell.split()).casefold().rstrip(".")
+        if said in NO_STOCK:
+            return 0
+        if said in SOME_STOCK or not re.search(r"[^\W_]|[+*✓✔]", said):
+            return None
+        least = _AT_LEAST.fullmatch(said)
+        if least:
+            return int(least["a"] or least["b"])
+    return count_of(cell, mark)
 
 
 _PIECES = {**COUNT_WORDS, "pcs": 1, "piece": 1, "unit": 1, "szt": 1, "шт": 1, "adet": 1, "c": 100, "m": 1000, "hundred": 100,

@@ -38,6 +38,8 @@ def read_sheets(asked: Sequence[tuple[Path, Layout]], cache: Cache | None = None
                 results[-1] = _at_once(content, layout, cache)
         except FileNotFoundError:
             results.append(PriceSheet("", "refused", faults=(MissingFile(),)))
+        except IsADirectoryError:
+            results.append(_refused(Unsafe("a folder", "Name the sheets in it, one by one.")))
         except OSError as error:
             results.append(_refused(Unsafe(error.strerror or "an unreadable file", "Check the file's permissions.")))
         except Unsafe as error:

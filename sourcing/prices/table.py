@@ -15,7 +15,7 @@ from sourcing.partnumber import PartNumber
 from sourcing.prices import bulk
 from sourcing.prices.amounts import Unread, amount_of, number_of
 from sourcing.prices.asides import TOTAL, group_named, is_aside, looks_like_header, repeats, shape
-from sourcing.prices.cells import COUNT_WORDS, NO_STOCK, count_of, date_order, day_of, days_of, pieces_of, spelt_of
+from sourcing.prices.cells import COUNT_WORDS, count_of, date_order, day_of, days_of, pieces_of, spelt_of, stock_of
 from sourcing.prices.columns import COLUMNS, texts_of
 from sourcing.prices.encoding import DAMAGED
 from sourcing.prices.grid import Cell, CellError, Grid
@@ -132,7 +132,7 @@ class TableReader:
         columns = self.header.columns
         kinds: dict[str, Parse] = {
             "core_charge": partial(amount_of, mark=self.marks.get(columns.get("core_charge", -1), ""), zero=True),
-            "stock": partial(count_of, mark=self.agreed, words=dict.fromkeys(NO_STOCK, 0)),
+            "stock": partial(stock_of, mark=self.agreed),
             "pack": partial(count_of, mark=self.agreed, least=1, words=COUNT_WORDS),
             "minimum": partial(count_of, mark=self.agreed, least=1, words=COUNT_WORDS),
             "lead_days": partial(days_of, in_weeks=weeks),

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 import unicodedata
+from collections.abc import Iterator
 from functools import lru_cache
+from itertools import product
 
 # A header that is exactly one of these names its field. Spelt as `folded` leaves them: no accents, no points.
 _EXACT_WORDS: dict[str, str] = {
@@ -156,7 +158,37 @@ def currency_named(text: str, ours: str = "") -> str:
     return ""
 
 
-_EXACT = {folded(words): name for name, phrases in _EXACT_WORDS.items() for words in phrases.split("|")}
+# What a part number is called by putting two words together, in each language: word for number, joints, word for part.
+_NUMBER_OF = (
+    ("number|no|num|nr|code|id", "",
+     "part|parts|item|article|product|stock|catalog|catalogue|cat|order|material|mfr part|oem part"),
+    ("nr|nummer|no", "", "art|artikel|teil|teile|ersatzteil|bestell|best|sach|material|mat|produkt|katalog|lager|ident"),
+    ("numero|no|n|nro|num|codigo|cod|ref|referencia", " de | ",
+     "parte|pieza|articulo|producto|catalogo|repuesto|recambio|material"),
+    ("numero|no|n|num|code|ref|reference", " de | du | d | ", "piece|article|produit|catalogue|commande|materiel"),
+    ("codice|cod|numero|no|n|nr|num|rif", " di | ", "articolo|art|ricambio|prodotto|parte|pezzo|catalogo|materiale"),
+    ("numero|no|n|codigo|cod|ref|referencia", " da | do | de | ", "peca|produto|artigo|item|catalogo|material"),
+    ("nr|nummer|no|code", "", "artikel|art|onderdeel|bestel|product|materiaal|catalogus"),
+    ("nr|numer|kod|indeks|symbol", " ", "czesci|katalogowy|towaru|produktu|artykulu|handlowy|materialu"),
+    ("no|numarasi|kodu|nosu", "", "parca|urun|stok|malzeme|katalog"),
+    ("номер|код|артикул|no|number", " ", "детали|запчасти|товара|изделия|каталожныи|по каталогу"),
+    ("номер|код|артикул|no|number", " ", "деталі|запчастини|товару|виробу|каталожнии|за каталогом"),
+)  # fmt: skip
+
+
+def _part_numbers() -> Iterator[str]:
+    """Each way to put a word for number and a word for part together: "art nr", "artnr", "no de pieza", "piece no"."""
+    for numbers, joints, things in _NUMBER_OF:
+        for number, thing in product(numbers.split("|"), things.split("|")):
+            yield f"{thing} {number}"
+            if not joints:
+                yield f"{thing}{number}"
+            yield from (f"{number}{joint}{thing}" for joint in joints.split("|") if joint)
+
+
+_EXACT = dict.fromkeys(_part_numbers(), "part_number") | {
+    folded(words): name for name, phrases in _EXACT_WORDS.items() for words in phrases.split("|")
+}
 
 
 @lru_cache(maxsize=4096)
@@ -168,7 +200,7 @@ def meaning(title: str) -> tuple[str, int]:
     """
     words = folded(title)
     bare = " ".join(_CURRENCY.sub(" ", folded(re.sub(r"[€$£¥₺₽₴]", " ", title))).split())
-    for text in (words, bare):
+    for text in (words, bare, " ".join(words.replace("-", " ").split())):
         if text in _EXACT:
             return _EXACT[text], 3
     if len(words) > 60:

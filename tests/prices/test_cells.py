@@ -7,7 +7,8 @@ from decimal import Decimal
 
 import pytest
 
-from sourcing.prices.amounts import amount_of, number_of
+from sourcing.prices.amounts import Unread, amount_of, number_of
+from sourcing.prices.cells import stock_of
 from sourcing.prices.declared import SheetLayout
 from sourcing.prices.layout import Layout
 from sourcing.prices.sheet import PriceBreak, Question
@@ -236,3 +237,19 @@ def test_dates_come_through_as_dates(tmp_path):
     assert asked.questions == (Question("date_order", ("dmy", "mdy")),)
     declared = read_rows(tmp_path, rows[:2], Layout.declared({}, SheetLayout(date_order="mdy")))
     assert declared.rows[0].valid_until == date(2026, 4, 5)
+
+
+@pytest.mark.parametrize(
+    ("cell", "pieces"),
+    [(12, 12), ("0", 0), ("10+", 10), (">10", 10), ("over 25", 25), ("mehr als 5", 5), ("out of stock", 0), ("Nein", 0), ("нет", 0),
+     ("épuisé", 0), ("yes", None), ("In stock", None), ("call", None), ("auf Anfrage", None), ("есть", None), ("-", None),
+     ("✓", None), ("", None)],
+)  # fmt: skip
+def test_stock_is_read_from_numbers_and_from_words(cell: object, pieces: int | None) -> None:
+    """A word that says some are there is stock that is not stated: it can be bought, and the quote says to confirm it."""
+    assert stock_of(cell, "") == pieces  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize("cell", ["Tuesday", "12 or 13", "-3", 2.5, "see page 4"])
+def test_what_is_no_stock_is_not_guessed(cell: object) -> None:
+    assert isinstance(stock_of(cell, ""), Unread)  # type: ignore[arg-type]

@@ -45,6 +45,25 @@ def test_a_language_has_a_word_for_every_field(language):
 
 
 @pytest.mark.parametrize(
+    "title",
+    ["Art.-Nr.", "Artikel-Nr.", "Art. Nr", "ArtNr.", "Teile-Nr.", "Best.-Nr.", "Sach-Nr.", "Part No.", "P/N", "Item #",
+     "Part-Number",
+     "Réf.", "N° de pièce", "Code article", "Réf. produit", "Nº de pieza", "Número de parte", "Cód. artículo", "Codice articolo",
+     "Cod. ricambio", "Número de peça", "Código do produto", "Onderdeelnr.", "Bestel-nr.", "Nr katalogowy", "Numer części",
+     "Parça No", "Ürün kodu", "Каталожный №", "Номер детали", "№ детали", "Код товара", "Код товару", "Номер деталі"],
+)  # fmt: skip
+def test_a_part_number_is_known_by_any_usual_pair_of_words(title):
+    assert meaning(title) == ("part_number", 3)
+
+
+@pytest.mark.parametrize(
+    "title", ["Teileart", "Nettopreis", "Order qty", "Item weight", "Catalogue page", "Parts per pack"]
+)
+def test_words_for_parts_alone_do_not_make_a_surer_number(title):
+    assert meaning(title) != ("part_number", 3)
+
+
+@pytest.mark.parametrize(
     "ours, others",
     [("Net price", "List price"), ("Precio neto", "Precio con IVA"), ("Prix HT", "Prix TTC"), ("Nettopreis", "Bruttopreis"),
      ("Prezzo netto", "Prezzo di listino"), ("Preço líquido", "Preço com IVA"), ("Nettoprijs", "Prijs incl. btw"),
