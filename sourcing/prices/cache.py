@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
     from sourcing.prices.layout import Layout
 
-READER = 7  # of what reading gives; a new number lets older parsed sheets lie
+READER = 8  # of what reading gives; a new number lets older parsed sheets lie
 _MOST_SHEETS = 5_000
 _MOST_BYTES = 1_000_000_000  # of what is kept in all
 _PATIENCE = 5.0  # seconds for another process to finish writing

@@ -1,4 +1,4 @@
-"""What the parser does not tell of an .ods, read from its XML: hidden rows, error cells."""
+"""What the parser does not tell of an .ods, read from its XML: hidden rows, error cells, zeros that a format shows."""
 
 from __future__ import annotations
 
@@ -11,20 +11,23 @@ from sourcing.prices.raw import RawSheet
 _MOST_TEXT = 100_000_000
 _MOST_HIDDEN = 500_000
 _TOLD = re.compile(
-    rb"<table:table\s[^>]*>|<table:table-row\b[^>]*>|<table:(?:covered-)?table-cell\b[^>]*>|(?<=<text:p>)(?:#[A-Z/0!?]+|Err:\d+)(?=</text:p>)"
+    rb"<table:table\s[^>]*>|<table:table-row\b[^>]*>|<table:(?:covered-)?table-cell\b[^>]*>|"
+    rb"(?<=<text:p>)(?:#[A-Z/0!?]+|Err:\d+|0[0-9-]*[0-9])(?=</text:p>)"
 )
+_WORTH_A_LOOK = re.compile(rb'table:visibility="|<text:p>(?:#|Err:|0[0-9])')
 
 
 def ods_sheets(archive: zipfile.ZipFile) -> dict[int, RawSheet]:
-    """Every sheet's hidden rows and error cells; a text that has neither is not looked through."""
+    """Every sheet's hidden rows and error cells and shown zeros; a text that has none is not looked through."""
     if archive.getinfo("content.xml").file_size > _MOST_TEXT:
         return {}
     text = archive.read("content.xml")
-    if b'table:visibility="' not in text and b">#" not in text and b">Err:" not in text:
+    if not _WORTH_A_LOOK.search(text):
         return {}
     found: dict[int, RawSheet] = {}
     row = column = 0
     rows = columns = 1  # how often the present row and cell are repeated
+    number = False  # whether the present cell holds one
     for tag in _TOLD.findall(text):
         if tag.startswith(b"<table:table "):
             found[len(found)] = RawSheet()
@@ -38,8 +41,13 @@ def ods_sheets(archive: zipfile.ZipFile) -> dict[int, RawSheet]:
                 found[len(found) - 1].hidden_rows.update(hidden)
         elif tag.startswith(b"<"):
             column, columns = column + (columns if column else 1), _repeated(tag, b"columns")
+            number = b'office:value-type="float"' in tag
         elif row and column and rows == columns == 1:
-            found[len(found) - 1].amend(row, column - 1, CellError(tag.decode("ascii", "replace")))
+            text_shown = tag.decode("ascii", "replace")
+            if text_shown[0] != "0":
+                found[len(found) - 1].amend(row, column - 1, CellError(text_shown))
+            elif number:
+                found[len(found) - 1].amend(row, column - 1, text_shown)
     return found
 
 

@@ -7,6 +7,7 @@ import zipfile
 from collections.abc import Iterator
 
 from sourcing.prices.grid import Cell, CellError
+from sourcing.prices.masks import masked, zero_mask
 from sourcing.prices.preflight import MOST_CELLS, MOST_COLUMNS, Unsafe
 from sourcing.prices.raw import RawSheet
 
@@ -73,7 +74,7 @@ def _scanned(archive: zipfile.ZipFile, path: str, masks: dict[bytes, str]) -> Ra
         if zeros:
             for head, digits in zeros.findall(block):
                 if _attribute(head, b"t") in (b"", b"n"):
-                    _amend(sheet, head, _masked(digits.decode(), masks[_attribute(head, b"s")]))
+                    _amend(sheet, head, masked(digits.decode(), masks[_attribute(head, b"s")]))
     return sheet
 
 
@@ -117,23 +118,10 @@ def _zero_masks(styles: bytes) -> dict[bytes, str]:
     """Styles that show a number with leading zeros, by number: the mask is zeros and the characters between them."""
     codes = {}
     for tag in re.findall(rb"<numFmt\s[^>]*>", styles):
-        code = _attribute(tag, b"formatCode").decode("utf-8", "replace").replace("&quot;", "").replace("\\", "")
-        if re.fullmatch(r"[A-Za-z0 \-]*0[0 \-]*0", code) and not re.search(r"General|[dmyhsE]{2}", code):
-            codes[_attribute(tag, b"numFmtId")] = code
+        code = _attribute(tag, b"formatCode").decode("utf-8", "replace").replace("&quot;", "")
+        if zero_mask(code):
+            codes[_attribute(tag, b"numFmtId")] = zero_mask(code)
     used = re.search(rb"<cellXfs\b.*?</cellXfs>", styles, re.DOTALL)
     styled = re.findall(rb"<xf\s[^>]*>", used[0]) if used and codes else []
     kinds = [_attribute(tag, b"numFmtId") for tag in styled]
     return {str(number).encode(): codes[kind] for number, kind in enumerate(kinds) if kind in codes}
-
-
-def _masked(digits: str, mask: str) -> str:
-    """The text that a number format of zeros shows.
-
-    >>> _masked("123", "00000"), _masked("71002", "000-0000")
-    ('00123', '007-1002')
-    """
-    shown, left = [], list(digits.lstrip("0"))
-    for mark in reversed(mask):
-        shown.append(mark if mark != "0" else left.pop() if left else "0")
-    first = len(shown) - mask.index("0")
-    return "".join(reversed(shown[:first] + left[::-1] + shown[first:]))

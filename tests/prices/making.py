@@ -81,6 +81,10 @@ class OldError(int):
     """An error cell of an old workbook, by its code."""
 
 
+class Shown(int):
+    """A number of an old workbook in the style that shows five digits."""
+
+
 def xls_bytes(rows: Rows, hidden: Sequence[int] = ()) -> bytes:
     """A workbook of the old binary kind: one sheet's records in a compound file of 512-byte sectors; `hidden` rows from 0."""
 
@@ -95,15 +99,19 @@ def xls_bytes(rows: Rows, hidden: Sequence[int] = ()) -> bytes:
         cells += record(0x0208, struct.pack("<HHHHHHHH", y, 0, 9, 255, 0, 0, 0x20, 0))
     for y, row in enumerate(rows):
         for x, cell in enumerate(row):
-            if isinstance(cell, OldError):
+            if isinstance(cell, Shown):
+                cells += record(0x027E, struct.pack("<HHHI", y, x, 1, cell << 2 | 2))
+            elif isinstance(cell, OldError):
                 cells += record(0x0205, struct.pack("<HHHBB", y, x, 0, cell, 1))
             elif isinstance(cell, str):
                 cells += record(0x0204, struct.pack("<HHHHB", y, x, 0, len(cell), 1) + cell.encode("utf-16-le"))
             elif cell is not None:
                 cells += record(0x0203, struct.pack("<HHHd", y, x, 0, cell))
     end = record(0x000A, b"")
-    sheet = struct.pack("<IHBB", len(begin(5)) + 4 + 14 + len(end), 0, 6, 0) + b"Prices"
-    stream = begin(5) + record(0x0085, sheet) + end + begin(0x10) + cells + end
+    styles = record(0x041E, struct.pack("<HHB", 164, 5, 0) + b"00000")
+    styles += b"".join(record(0x00E0, struct.pack("<HH", 0, kind) + bytes(16)) for kind in (0, 164))
+    sheet = struct.pack("<IHBB", len(begin(5)) + len(styles) + 4 + 14 + len(end), 0, 6, 0) + b"Prices"
+    stream = begin(5) + styles + record(0x0085, sheet) + end + begin(0x10) + cells + end
     stream = stream.ljust(max(4096, -(-len(stream) // 512) * 512), b"\0")
     last = 1 + len(stream) // 512  # sector 0 holds the chain, 1 the directory, 2 on the stream
     none, stop = 0xFFFFFFFF, 0xFFFFFFFE

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from datetime import date
 
-from prices.making import csv_bytes, xlsx_bytes
+from prices.making import Shown, csv_bytes, edited, ods_bytes, xls_bytes, xlsx_bytes
 
 from .case import Case
 
@@ -23,6 +23,24 @@ SHEETS = [
         "list.xlsx",
         xlsx_bytes([HEAD, [412, "x", 5.5], [710023, "y", 6.5]], {(1, 0): "00000", (2, 0): "000-0000"}),
         {"00412": "5.5", "071-0023": "6.5"},
+        "12",
+    ),
+    Case(
+        "leading zeros that an old workbook's format shows",
+        "list.xls",
+        xls_bytes([HEAD, [Shown(412), "x", 5.5], [Shown(77), "y", 6.5]]),
+        {"00412": "5.5", "00077": "6.5"},
+        "12",
+    ),
+    Case(
+        "leading zeros that an open-document format shows",
+        "list.ods",
+        edited(
+            ods_bytes([HEAD, [412, "x", 5.5], [77, "y", 6.5]]),
+            lambda xml: xml.replace(b"<text:p>412<", b"<text:p>00412<").replace(b"<text:p>77<", b"<text:p>00077<"),
+            "content.xml",
+        ),
+        {"00412": "5.5", "00077": "6.5"},
         "12",
     ),
     Case(
