@@ -9,14 +9,14 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from sourcing.book.family import NONE, Condition, Design, Family
+from sourcing.book.family import NONE, Condition, Family
+from sourcing.book.marks import Found, Seen, candidates, same
 from sourcing.faults import BadValue, BadVin, Contradiction, Fault, UnknownName, shown
 from sourcing.reading import Amount, Code, Count, Day, Month, Record, Words, read_toml
 from sourcing.shop import Wanted, repeated_wanted
 from sourcing.vin import model_years_of
 
 Minimise = Literal["whole", "landed", "cash"]
-Seen = str | int | bool
 Year = Annotated[int, Field(ge=1900, le=2200)]
 
 
@@ -71,7 +71,7 @@ class Job(Record):
     job: Header
     vehicle: Vehicle | None = None
     unit: Unit = Unit()
-    found: dict[Code, str | dict[Code, Seen]] = {}
+    found: dict[Code, Found] = {}
     limits: Limits = Limits()
     labour: Labour = Labour()
     wanted: list[Wanted] | None = None
@@ -109,21 +109,7 @@ class Job(Record):
     def candidates(self, family: Family, position: str) -> tuple[str, ...]:
         """Designs that what was found at a position can be; empty where nothing was found there."""
         seen = self.found.get(position)
-        if seen is None or seen == NONE:
-            return ()
-        if isinstance(seen, str):
-            return (seen,)
-        return tuple(d for d in family.holds[position] if d != NONE and agrees(family.design[d], seen))
-
-
-def agrees(design: Design, seen: Mapping[str, Seen]) -> bool:
-    """Whether a design contradicts none of the marks seen; a mark that the book does not give it contradicts nothing."""
-    return all(code not in design.marks or same(design.marks[code], value) for code, value in seen.items())
-
-
-def same(one: object, other: object) -> bool:
-    """Whether two readings of a mark agree: numbers by value, words without regard to case."""
-    return str(one).strip().casefold() == str(other).strip().casefold()
+        return () if seen is None or seen == NONE else candidates(family, position, seen)
 
 
 def read_job(path: Path, check: Callable[[Job], Iterable[Fault]] = lambda _: ()) -> Job:

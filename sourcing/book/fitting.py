@@ -7,11 +7,12 @@ alive are the common ones of all positions (compact tables: Demeulenaere et al.,
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from sourcing.book.family import NONE, Family
-from sourcing.book.rules import Setting, Table, tables
+from sourcing.book.rules import Left, Setting, Table, tables
 
 Domains = dict[str, tuple[str, ...]]
 
@@ -71,10 +72,15 @@ class Fitting:
     tables : the rules in force
     """
 
-    def __init__(self, domains: Mapping[str, Sequence[str]], in_force: Sequence[Table]) -> None:
+    def __init__(
+        self,
+        domains: Mapping[str, Sequence[str]],
+        in_force: Sequence[Table],
+        indexed: Sequence[_Indexed] | None = None,
+    ) -> None:
         self.domains: Domains = {position: tuple(values) for position, values in domains.items()}
         self.tables = tuple(in_force)
-        self._indexed = [_Indexed(table) for table in self.tables]
+        self._indexed = [_Indexed(table) for table in self.tables] if indexed is None else list(indexed)
         self._touching: dict[str, list[int]] = {position: [] for position in self.domains}
         for index, table in enumerate(self.tables):
             for position in table.positions:
@@ -106,6 +112,36 @@ class Fitting:
         if start is not None:
             yield from self._search(start, list(start))
 
+    @cached_property
+    def groups(self) -> tuple[tuple[str, ...], ...]:
+        """Positions that tables tie together, directly or over others; what stands in one group asks nothing of another."""
+        group: dict[str, int] = {}
+        for start in self.domains:
+            waiting = [start] if start not in group else []
+            while waiting:
+                position = waiting.pop()
+                if position not in group:
+                    group[position] = len(group) if position == start else group[start]
+                    tied = (self.tables[index].positions for index in self._touching[position])
+                    waiting += [other for positions in tied for other in positions if other not in group]
+        together: dict[int, list[str]] = {}
+        for position in self.domains:
+            together.setdefault(group[position], []).append(position)
+        return tuple(tuple(positions) for positions in together.values())
+
+    def first(self, domains: Domains | None = None) -> dict[str, str] | None:
+        """A valid combination within some domains, or None where there is none; group by group, so that it stays quick."""
+        start = self.propagated(domains)
+        if start is None:
+            return None
+        found: dict[str, str] = {}
+        for group in self.groups:
+            made = next(self._search({position: start[position] for position in group}, group), None)
+            if made is None:
+                return None
+            found |= made
+        return {position: found[position] for position in start}
+
     def _search(self, domains: Domains, order: Sequence[str]) -> Iterator[dict[str, str]]:
         branch = next((position for position in order if len(domains[position]) > 1), None)
         if branch is None:
@@ -120,14 +156,32 @@ class Fitting:
         """Where nothing fits: tables that together leave nothing, none of which could be spared.
 
         Deletion filter: a table without which nothing fits all the same is dropped for good (Chinneck, "Feasibility
-        and Infeasibility in Optimization", Springer 2008, ch. 6).
+        and Infeasibility in Optimization", Springer 2008, ch. 6). Whole runs of tables are tried first, halved where they
+        cannot go: what goes together would also have gone one by one.
         """
-        left = list(self.tables)
-        for table in self.tables:
-            fewer = [other for other in left if other is not table]
-            if next(Fitting(self.domains, fewer).combinations(), None) is None:
+        left = set(range(len(self.tables)))
+        waiting = [list(left)]
+        while waiting:
+            run = waiting.pop()
+            if not run:
+                continue
+            fewer = left - set(run)
+            if self.only(fewer).first() is None:
                 left = fewer
-        return tuple(left)
+            elif len(run) > 1:
+                half = len(run) // 2
+                waiting += [run[half:], run[:half]]
+        return tuple(self.tables[index] for index in sorted(left))
+
+    def only(self, kept: Iterable[int], domains: Domains | None = None) -> Fitting:
+        """The same question under some of the tables only, named by their place among them."""
+        chosen = sorted(kept)
+        held = self.domains if domains is None else domains
+        return Fitting(held, [self.tables[n] for n in chosen], [self._indexed[n] for n in chosen])
+
+    def within(self, domains: Domains) -> Fitting:
+        """The same tables over other domains."""
+        return Fitting(domains, self.tables, self._indexed)
 
     def reduced(self) -> Fitting | None:
         """The same question without hopeless designs, dead rows, and rules of which one row holds all that is left.
@@ -155,8 +209,8 @@ class Fitting:
         return Fitting(domains, left)
 
 
-def fitting_of(family: Family, setting: Setting) -> Fitting:
-    """What the book lets stand in a unit of this setting."""
+def fitting_of(family: Family, setting: Setting, left_open: Left | None = None) -> Fitting:
+    """What the book lets stand in a unit of this setting; keys left open stand among the positions."""
     domains = {
         position.code: tuple(
             value
@@ -165,7 +219,7 @@ def fitting_of(family: Family, setting: Setting) -> Fitting:
         )
         for position in family.positions
     }
-    return Fitting(domains, tables(family, setting))
+    return Fitting({**domains, **(left_open or {})}, tables(family, setting, left_open))
 
 
 def reasons_against(family: Family, setting: Setting, combination: Mapping[str, str]) -> list[Reason]:
