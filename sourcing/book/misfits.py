@@ -1,0 +1,122 @@
+"""Which of the parts found does not belong, and by which rule.
+
+A diagnosis is a set of found parts without which the rest belongs together, and of which none could be left out. Each is
+found by the rules that stand in the way: some part that such a conflict speaks of must go (hitting sets of conflicts:
+Reiter, "A theory of diagnosis from first principles", Artificial Intelligence 32, 1987).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from sourcing.book.family import NONE, Family
+from sourcing.book.fitting import Domains, Fitting, Reason
+from sourcing.book.standing import narrowed
+
+MOST_TRIED = 400
+
+
+@dataclass(frozen=True, slots=True)
+class Misfit:
+    """A found part that does not belong with the rest, and why."""
+
+    position: str
+    designs: tuple[str, ...]
+    reasons: tuple[Reason, ...]
+
+
+def against(family: Family, era: str, fitting: Fitting, held: Mapping[str, Sequence[str]]) -> tuple[Reason, ...]:
+    """Why nothing that a unit may hold by what was seen is valid in it; empty where something is.
+
+    First each part that no unit of the era may hold and each rule that all of it breaks by itself; where there is none
+    of these, the rules that leave nothing only together.
+    """
+    reasons = [*_foreign(family, era, fitting, held)]
+    domains = narrowed(fitting, held)
+    known = {place: values or fitting.domains[place] for place, values in domains.items()}
+    if not all(known.values()):
+        return tuple(reasons)
+    for number, table in enumerate(fitting.tables):
+        alone = fitting.only([number], {place: known[place] for place in table.positions})
+        if alone.propagated() is None:
+            reasons.append(Reason("rule", table.says, table.code, table.source, table.positions))
+    if not reasons and fitting.first(known) is None:
+        conflict = fitting.within(known).conflict()
+        reasons += [Reason("rule", t.says, t.code, t.source, t.positions) for t in conflict]
+    return tuple(reasons)
+
+
+def _foreign(family: Family, era: str, fitting: Fitting, held: Mapping[str, Sequence[str]]) -> list[Reason]:
+    """Parts of which no design that they can be may be used in the era, and positions that may not be empty."""
+    reasons = []
+    for position, values in held.items():
+        if set(values) & set(fitting.domains[position]):
+            continue
+        if tuple(values) == (NONE,):
+            says = f"the unit does not run without its {family.position[position].name}"
+        elif values:
+            named = " or ".join(family.name_of(value) for value in values)
+            says = (
+                f"{named} does not belong in a unit of {family.era[era].name}: "
+                "the factory did not fit it there, and the book does not let it go back in"
+            )
+        else:
+            says = f"no design of the book has the marks seen on the {family.position[position].name}"
+        reasons.append(Reason("era", says, "era", positions=(position,), designs=tuple(values)))
+    return reasons
+
+
+def diagnoses(fitting: Fitting, held: Mapping[str, Sequence[str]], found: Sequence[str]) -> tuple[tuple[str, ...], ...]:
+    """The smallest sets of found positions without whose parts the rest belongs together; all of that size.
+
+    Empty where everything belongs together, and where not even a unit without any of the parts is valid. At most 400 sets
+    are tried; where that is not enough the last word is what is sure: parts that no unit of the era may hold.
+    """
+    sure = tuple(position for position in found if not set(held[position]) & set(fitting.domains[position]))
+    front, seen = [frozenset(sure)], {frozenset(sure)}
+    tried = 0
+    while front:
+        hits, wider = [], []
+        for out in front:
+            tried += 1
+            if tried > MOST_TRIED:
+                return (sure,) if sure else ()
+            domains = _without(fitting, held, out)
+            conflict = _conflict(fitting, domains)
+            if conflict is None:
+                hits.append(out)
+                continue
+            for position in found:
+                more = out | {position}
+                if position in conflict and position not in out and more not in seen:
+                    seen.add(more)
+                    wider.append(more)
+        if hits:
+            return tuple(tuple(position for position in found if position in out) for out in hits if out)
+        front = wider
+    return ()
+
+
+def _without(fitting: Fitting, held: Mapping[str, Sequence[str]], out: frozenset[str]) -> Domains:
+    return narrowed(fitting, {position: values for position, values in held.items() if position not in out})
+
+
+def _conflict(fitting: Fitting, domains: Domains) -> set[str] | None:
+    """Positions of rules that together leave nothing; None where something is left."""
+    if not all(domains.values()):
+        return {place for place, values in domains.items() if not values}
+    if fitting.first(domains) is not None:
+        return None
+    return {place for table in fitting.within(domains).conflict() for place in table.positions}
+
+
+def misfits(
+    family: Family, era: str, fitting: Fitting, held: Mapping[str, Sequence[str]], out: Sequence[str]
+) -> tuple[Misfit, ...]:
+    """The parts of one diagnosis, each with what stands against it in the company of all that belongs together."""
+    made = []
+    for position in out:
+        others = {place: values for place, values in held.items() if place not in out or place == position}
+        made.append(Misfit(position, tuple(held[position]), against(family, era, fitting, others)))
+    return tuple(made)
