@@ -10,7 +10,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from sourcing.book.family import NONE, Condition, Family
-from sourcing.book.marks import Found, Seen, candidates, same
+from sourcing.book.marks import Found, candidates, same
 from sourcing.faults import BadValue, BadVin, Contradiction, Fault, UnknownName, shown
 from sourcing.reading import Amount, Code, Count, Day, Month, Record, Words, read_toml
 from sourcing.shop import Wanted, repeated_wanted

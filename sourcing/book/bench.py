@@ -41,7 +41,8 @@ class InEra:
     reasons : why none of it is valid, or, where that is open, the rules that some of it breaks
     built : whether the factory can have built it so
     mixed : whether somebody mixed it before: no candidate belongs together even in a vehicle of the unit's own era
-    misfits : for each smallest way to take parts out so that the rest belongs together, those parts
+    misfits : for each group of positions in which not all belongs together, the smallest sets of found parts without
+        which the rest does; one set of each group must go
     """
 
     standing: Standing
@@ -51,7 +52,7 @@ class InEra:
     reasons: tuple[Reason, ...]
     built: bool
     mixed: bool
-    misfits: tuple[tuple[Misfit, ...], ...]
+    misfits: tuple[tuple[tuple[Misfit, ...], ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +117,7 @@ def identify(
     even = {position: {d: Fraction(1, len(values)) for d in values} for position, values in supposed.items()}
     chances = likely.holds if likely else even
     eras = tuple(_in_era(family, standing, held, found, likely) for standing in standings)
-    told = {position: tuple(_candidate(family, position, d, found, likely and likely.holds) for d in values)
+    told = {position: tuple(_candidate(family, position, d, found, likely.holds if likely else None) for d in values)
             for position, values in held.items()}  # fmt: skip
     return Bench(
         family=family,
@@ -163,10 +164,11 @@ def _in_era(
 ) -> InEra:
     fitting = standing.fitting(family)
     valid = validity(fitting, held)
-    factory = standing.at_the_factory(family).fitting(family)
+    born = standing.at_the_factory(family)
+    factory = fitting if born == standing else born.fitting(family)
     named = [position for position in family.position if position in found]
-    built = as_built(family, standing)
-    out = diagnoses(factory, held, named) if factory.first(narrowed(factory, held)) is None else ()
+    built = as_built(family, born, factory)
+    troubles = diagnoses(factory, held, named)
     if valid is None:
         reasons = (*_broken_by_some(fitting, held), *_of_other_eras(family, standing.era, fitting, held))
     else:
@@ -182,8 +184,8 @@ def _in_era(
         combinations=count,
         reasons=reasons,
         built=built.first(narrowed(built, held)) is not None,
-        mixed=bool(out),
-        misfits=tuple(misfits(family, standing.era, factory, held, one) for one in out),
+        mixed=bool(troubles),
+        misfits=tuple(tuple(misfits(family, standing.era, factory, held, way) for way in ways) for ways in troubles),
     )
 
 
@@ -206,9 +208,7 @@ def _broken_by_some(fitting: Fitting, held: Mapping[str, Sequence[str]]) -> tupl
     )
 
 
-def _of_other_eras(
-    family: Family, era: str, fitting: Fitting, held: Mapping[str, Sequence[str]]
-) -> tuple[Reason, ...]:
+def _of_other_eras(family: Family, era: str, fitting: Fitting, held: Mapping[str, Sequence[str]]) -> tuple[Reason, ...]:
     """Candidates that no unit of an era may hold, beside others that it may."""
     reasons = []
     for position, values in held.items():
@@ -238,16 +238,16 @@ def _asks(
     for standing in standings:
         for key, values in standing.left_open(family).items():
             left.setdefault(key, {}).update(dict.fromkeys(values))
-    for key, values in left.items():
+    for key, open_values in left.items():
         ask = family.fact[key].ask if key in family.fact else "When was the vehicle built?"
-        outcomes = tuple((value, _together([_with(family, s, held, key, value) for s in standings])) for value in values)
+        outcomes = tuple(
+            (value, _together([_with(family, s, held, key, value) for s in standings])) for value in values
+        )
         asks.append(Ask(key, ask, outcomes))
     return tuple(ask for ask in asks if ask.key == "era" or len({answer for _, answer in ask.outcomes}) > 1)
 
 
-def _with(
-    family: Family, standing: Standing, held: Mapping[str, Sequence[str]], key: str, value: str
-) -> bool | None:
+def _with(family: Family, standing: Standing, held: Mapping[str, Sequence[str]], key: str, value: str) -> bool | None:
     """Validity with one thing more settled; what it does not say of the standing leaves that as it was."""
     if key in family.fact:
         settled = replace(standing, facts={**standing.facts, key: value})

@@ -49,8 +49,8 @@ def _split(table: Table, domains: Mapping[str, Sequence[str]]) -> Iterator[tuple
             yield (*prefix, *rest[place]), bool(alive)
             continue
         alike: dict[int, set[str]] = {}
-        for value, support in supports[place].items():
-            alike.setdefault(alive & support, set()).add(value)
+        for value, bits in supports[place].items():
+            alike.setdefault(alive & bits, set()).add(value)
         waiting += [((*prefix, frozenset(values)), rows) for rows, values in reversed(alike.items())]
 
 
@@ -59,7 +59,7 @@ def _rows_that_hold_the_rest(supports: Sequence[Mapping[str, int]]) -> list[int]
     rows = -1
     whole = [rows]
     for support in reversed(supports):
-        for held in support.values():
-            rows &= held
+        for bits in support.values():
+            rows &= bits
         whole.append(rows)
     return whole[::-1]

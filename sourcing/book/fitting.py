@@ -44,14 +44,19 @@ class _Indexed:
                     support[value] = support.get(value, 0) | 1 << bit
             self.supports.append(support)
 
-    def prune(self, domains: Domains) -> list[str] | None:
-        """Drop values without a living row, in place; the positions that changed, or None where none is left."""
-        alive = -1
+    def alive(self, domains: Domains) -> int:
+        """The rows that hold some value at every position, as bits."""
+        alive = -1 if self.table.rows else 0
         for position, support in zip(self.table.positions, self.supports, strict=True):
             union = 0
             for value in domains[position]:
                 union |= support.get(value, 0)
             alive &= union
+        return alive
+
+    def prune(self, domains: Domains) -> list[str] | None:
+        """Drop values without a living row, in place; the positions that changed, or None where none is left."""
+        alive = self.alive(domains)
         changed = []
         for position, support in zip(self.table.positions, self.supports, strict=True):
             kept = tuple(value for value in domains[position] if support.get(value, 0) & alive)
@@ -115,19 +120,7 @@ class Fitting:
     @cached_property
     def groups(self) -> tuple[tuple[str, ...], ...]:
         """Positions that tables tie together, directly or over others; what stands in one group asks nothing of another."""
-        group: dict[str, int] = {}
-        for start in self.domains:
-            waiting = [start] if start not in group else []
-            while waiting:
-                position = waiting.pop()
-                if position not in group:
-                    group[position] = len(group) if position == start else group[start]
-                    tied = (self.tables[index].positions for index in self._touching[position])
-                    waiting += [other for positions in tied for other in positions if other not in group]
-        together: dict[int, list[str]] = {}
-        for position in self.domains:
-            together.setdefault(group[position], []).append(position)
-        return tuple(tuple(positions) for positions in together.values())
+        return tuple(tuple(group) for group in joined(self.domains, [table.positions for table in self.tables]))
 
     def first(self, domains: Domains | None = None) -> dict[str, str] | None:
         """A valid combination within some domains, or None where there is none; group by group, so that it stays quick."""
@@ -159,8 +152,8 @@ class Fitting:
         and Infeasibility in Optimization", Springer 2008, ch. 6). Whole runs of tables are tried first, halved where they
         cannot go: what goes together would also have gone one by one.
         """
-        left = set(range(len(self.tables)))
-        waiting = [list(left)]
+        left = set(self._first_failing())
+        waiting = [sorted(left)]
         while waiting:
             run = waiting.pop()
             if not run:
@@ -172,6 +165,25 @@ class Fitting:
                 half = len(run) // 2
                 waiting += [run[half:], run[:half]]
         return tuple(self.tables[index] for index in sorted(left))
+
+    def _first_failing(self) -> list[int]:
+        """The tables of the first group in which nothing fits."""
+        for group in self.groups:
+            if self.part(group).first() is None:
+                return self._of(group)
+        return []
+
+    def _of(self, group: Sequence[str]) -> list[int]:
+        inside = set(group)
+        return [n for n, table in enumerate(self.tables) if table.positions[0] in inside]
+
+    def part(self, group: Sequence[str]) -> Fitting:
+        """The same question for one of the groups alone."""
+        return self.only(self._of(group), {place: self.domains[place] for place in group})
+
+    def refusing(self, domains: Domains) -> list[Table]:
+        """The tables that admit nothing of some domains, each by itself."""
+        return [table for table, one in zip(self.tables, self._indexed, strict=True) if not one.alive(domains)]
 
     def only(self, kept: Iterable[int], domains: Domains | None = None) -> Fitting:
         """The same question under some of the tables only, named by their place among them."""
@@ -207,6 +219,25 @@ class Fitting:
                 packed = tuple(dict.fromkeys(rows))
                 left.append(Table(table.code, table.says, table.source, table.positions, packed))
         return Fitting(domains, left)
+
+
+def joined(positions: Iterable[str], ties: Iterable[Sequence[str]]) -> list[list[str]]:
+    """Positions in groups: those that a tie names belong together, and so does what they tie in turn."""
+    head = {position: position for position in positions}
+
+    def root(position: str) -> str:
+        while head[position] != position:
+            head[position] = head[head[position]]
+            position = head[position]
+        return position
+
+    for tie in ties:
+        for other in tie[1:]:
+            head[root(other)] = root(tie[0])
+    groups: dict[str, list[str]] = {}
+    for position in head:
+        groups.setdefault(root(position), []).append(position)
+    return list(groups.values())
 
 
 def fitting_of(family: Family, setting: Setting, left_open: Left | None = None) -> Fitting:

@@ -59,7 +59,9 @@ def looks(
             if look is not None:
                 made.append(look)
     order = list(family.position)
-    return tuple(sorted(made, key=lambda one: (-round(one.bits, 9), bool(one.mark.needs), order.index(one.mark.position))))
+    return tuple(
+        sorted(made, key=lambda one: (-round(one.bits, 9), bool(one.mark.needs), order.index(one.mark.position)))
+    )
 
 
 def _look(family: Family, mark: Mark, held: Sequence[str], chances: Mapping[str, Fraction]) -> Look | None:

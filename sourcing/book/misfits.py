@@ -15,6 +15,7 @@ from sourcing.book.fitting import Domains, Fitting, Reason
 from sourcing.book.standing import narrowed
 
 MOST_TRIED = 400
+Trouble = tuple[tuple[str, ...], ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,10 +38,8 @@ def against(family: Family, era: str, fitting: Fitting, held: Mapping[str, Seque
     known = {place: values or fitting.domains[place] for place, values in domains.items()}
     if not all(known.values()):
         return tuple(reasons)
-    for number, table in enumerate(fitting.tables):
-        alone = fitting.only([number], {place: known[place] for place in table.positions})
-        if alone.propagated() is None:
-            reasons.append(Reason("rule", table.says, table.code, table.source, table.positions))
+    for table in fitting.refusing(known):
+        reasons.append(Reason("rule", table.says, table.code, table.source, table.positions))
     if not reasons and fitting.first(known) is None:
         conflict = fitting.within(known).conflict()
         reasons += [Reason("rule", t.says, t.code, t.source, t.positions) for t in conflict]
@@ -67,11 +66,27 @@ def _foreign(family: Family, era: str, fitting: Fitting, held: Mapping[str, Sequ
     return reasons
 
 
-def diagnoses(fitting: Fitting, held: Mapping[str, Sequence[str]], found: Sequence[str]) -> tuple[tuple[str, ...], ...]:
-    """The smallest sets of found positions without whose parts the rest belongs together; all of that size.
+def diagnoses(fitting: Fitting, held: Mapping[str, Sequence[str]], found: Sequence[str]) -> tuple[Trouble, ...]:
+    """For each group of positions in which not all belongs together: the smallest sets of found parts that must go.
 
-    Empty where everything belongs together, and where not even a unit without any of the parts is valid. At most 400 sets
-    are tried; where that is not enough the last word is what is sure: parts that no unit of the era may hold.
+    Every smallest set over the whole unit takes one of these from each group.
+    """
+    domains = narrowed(fitting, held)
+    troubles = []
+    for group in fitting.groups:
+        part = fitting.part(group)
+        if part.first({place: domains[place] for place in group}) is None:
+            here = [position for position in found if position in group]
+            ways = _smallest(part, {position: held[position] for position in group if position in held}, here)
+            troubles += [ways] if ways else []
+    return tuple(troubles)
+
+
+def _smallest(fitting: Fitting, held: Mapping[str, Sequence[str]], found: Sequence[str]) -> Trouble:
+    """The smallest sets of found positions of a group without whose parts the rest belongs together.
+
+    Empty where not even a unit without any of the parts is valid. At most 400 sets are tried; where that is not enough
+    the last word is what is sure: parts that no unit of the era may hold.
     """
     sure = tuple(position for position in found if not set(held[position]) & set(fitting.domains[position]))
     front, seen = [frozenset(sure)], {frozenset(sure)}
@@ -82,8 +97,7 @@ def diagnoses(fitting: Fitting, held: Mapping[str, Sequence[str]], found: Sequen
             tried += 1
             if tried > MOST_TRIED:
                 return (sure,) if sure else ()
-            domains = _without(fitting, held, out)
-            conflict = _conflict(fitting, domains)
+            conflict = _conflict(fitting, _without(fitting, held, out))
             if conflict is None:
                 hits.append(out)
                 continue
@@ -93,7 +107,7 @@ def diagnoses(fitting: Fitting, held: Mapping[str, Sequence[str]], found: Sequen
                     seen.add(more)
                     wider.append(more)
         if hits:
-            return tuple(tuple(position for position in found if position in out) for out in hits if out)
+            return tuple(tuple(position for position in found if position in out) for out in hits)
         front = wider
     return ()
 
@@ -116,7 +130,9 @@ def misfits(
 ) -> tuple[Misfit, ...]:
     """The parts of one diagnosis, each with what stands against it in the company of all that belongs together."""
     made = []
+    group = next(group for group in fitting.groups if out[0] in group)
+    part = fitting.part(group)
     for position in out:
-        others = {place: values for place, values in held.items() if place not in out or place == position}
-        made.append(Misfit(position, tuple(held[position]), against(family, era, fitting, others)))
+        others = {place: held[place] for place in group if place in held and (place not in out or place == position)}
+        made.append(Misfit(position, tuple(held[position]), against(family, era, part, others)))
     return tuple(made)

@@ -7,8 +7,8 @@ position by itself was swapped with probability `mixed_share`, for one of the th
 at an optional one included, each equally likely. Where a group of positions that rules tie together has no factory
 combination, nothing is known of it, and all that its positions may hold is equally likely.
 
-Positions that no rule ties together are independent, so that each group is weighed by itself; sums are whole numbers and
-shares are Fractions.
+Positions that no rule ties together are independent, so that each group is weighed by itself, and so is, for each value of
+the open facts, each piece of it that only those facts tie to the rest. Sums are whole numbers and shares are Fractions.
 """
 
 from __future__ import annotations
@@ -20,9 +20,9 @@ from itertools import product
 from math import prod
 
 from sourcing.book.family import Family
-from sourcing.book.fitting import Domains, Fitting
+from sourcing.book.fitting import Domains, Fitting, joined
 from sourcing.book.standing import Standing, as_built
-from sourcing.book.weighing import Weighing
+from sourcing.book.weighing import Weighing, Written
 
 Chances = dict[str, dict[str, Fraction]]
 
@@ -77,52 +77,90 @@ def weigh(
     return Likely(eras, holds, swapped, {one.era: one.unknown for one in seen if one.unknown})
 
 
+@dataclass(frozen=True, slots=True)
+class _Piece:
+    """Positions that hang together once the open facts that they ask for (`facts`) are settled: `told` for each value.
+
+    `told` gives how many factory combinations there are, what they weigh by what was seen, and how that weight spreads
+    over each position; nothing where there is no factory combination.
+    """
+
+    positions: tuple[str, ...]
+    facts: tuple[str, ...]
+    told: Mapping[tuple[str, ...], tuple[Fraction, Mapping[str, Mapping[str, Fraction]]]]
+
+
 class _Weighed:
     """What was seen, weighed for one era: its likelihood, and what the factory put into each position."""
 
-    def __init__(
-        self, family: Family, standing: Standing, found: Mapping[str, Sequence[str]], share: Fraction
-    ) -> None:
+    def __init__(self, family: Family, standing: Standing, found: Mapping[str, Sequence[str]], share: Fraction) -> None:
         self.era, self._family, self._found, self._share = standing.era, family, found, share
         self.likelihood = Fraction(1)
         self._factory: Chances = {}
         unknown: list[str] = []
-        built = as_built(family, standing)
+        born = standing.at_the_factory(family)
+        built = as_built(family, born, born.fitting(family))
         for group in built.groups:
-            inside = set(group)
-            positions = [position for position in group if position in family.position]
-            tied = [n for n, table in enumerate(built.tables) if table.positions[0] in inside]
-            fitting = built.only(tied, {place: built.domains[place] for place in group})
-            likely = self._group(fitting, positions)
+            pieces = [self._piece(built, positions) for positions in _apart(built, group, family)]
+            likely = self._group(pieces, {place: built.domains[place] for place in group})
             if likely is None:
+                positions = [position for position in group if position in family.position]
                 unknown += positions
                 likely = prod((Fraction(len(found[p]), len(family.holds[p])) for p in positions), start=Fraction(1))
             self.likelihood *= likely
         self.unknown = tuple(unknown)
 
-    def _group(self, fitting: Fitting, positions: Sequence[str]) -> Fraction | None:
-        """How likely what was seen of one group is; None where the group has no factory combination."""
-        masses: dict[str, dict[str, Fraction]] = {position: {} for position in positions}
+    def _piece(self, built: Fitting, positions: Sequence[str]) -> _Piece:
+        """Weigh positions that hang together, for every value of the open facts that their rules ask for."""
+        inside = set(positions)
+        tied = [n for n, table in enumerate(built.tables) if inside & set(table.positions)]
+        named = {place for n in tied for place in built.tables[n].positions}
+        facts = tuple(place for place in built.domains if place in named and place not in inside)
+        fitting = built.only(tied, {place: built.domains[place] for place in (*positions, *facts)})
         weights = {position: self._weights(position) for position in positions}
         scale = prod(self._share.denominator * len(self._family.holds[position]) for position in positions)
-        whole, settings = Fraction(0), 0
-        for domains in _each_setting(fitting, positions):
-            count = Weighing(fitting.within(domains)).total
+        told = {}
+        written: Written = {}
+        for values in product(*(built.domains[fact] for fact in facts)):
+            here = fitting.within({**fitting.domains, **{f: (v,) for f, v in zip(facts, values, strict=True)}})
+            count = Weighing(here, spread=False, written=written).total
             if count:
-                settings += 1
-                weighed = Weighing(fitting.within(domains), weights)
-                mass = Fraction(weighed.total, count)
-                whole += mass
-                for position in positions if mass else ():
+                weighed = Weighing(here, weights, written=written)
+                spread = {}
+                for position in positions if weighed.total else ():
                     shares = weighed.shares(position)
-                    total = sum(shares.values())
-                    for design, part in shares.items():
-                        masses[position][design] = masses[position].get(design, Fraction(0)) + mass * part / total
+                    whole = sum(shares.values())
+                    spread[position] = {design: Fraction(part, whole) for design, part in shares.items()}
+                told[values] = (Fraction(weighed.total, count * scale), spread)
+        return _Piece(tuple(positions), facts, told)
+
+    def _group(self, pieces: Sequence[_Piece], domains: Domains) -> Fraction | None:
+        """How likely what was seen of one group is; None where the group has no factory combination.
+
+        Every value of the open facts under which each piece has a factory combination is equally likely.
+        """
+        facts = [place for place in domains if place not in self._family.position]
+        weights: list[dict[tuple[str, ...], Fraction]] = [{} for _ in pieces]
+        whole, settings = Fraction(0), 0
+        for values in product(*(domains[fact] for fact in facts)):
+            settled = dict(zip(facts, values, strict=True))
+            keys = [tuple(settled[fact] for fact in piece.facts) for piece in pieces]
+            if all(key in piece.told for key, piece in zip(keys, pieces, strict=True)):
+                settings += 1
+                likely = prod((piece.told[key][0] for key, piece in zip(keys, pieces, strict=True)), start=Fraction(1))
+                whole += likely
+                for key, weight in zip(keys, weights, strict=True):
+                    weight[key] = weight.get(key, Fraction(0)) + likely
         if not settings:
             return None
-        for position in positions if whole else ():
-            self._factory[position] = {design: mass / whole for design, mass in masses[position].items()}
-        return whole / (settings * scale)
+        for piece, weight in zip(pieces, weights, strict=True):
+            for position in piece.positions if whole else ():
+                spread: dict[str, Fraction] = {}
+                for key, mass in weight.items():
+                    for design, chance in piece.told[key][1].get(position, {}).items():
+                        spread[design] = spread.get(design, Fraction(0)) + mass * chance / whole
+                self._factory[position] = spread
+        return whole / settings
 
     def _weights(self, position: str) -> dict[str, int]:
         """For each design that the factory may have fitted, how likely what was seen there is; in whole numbers."""
@@ -154,10 +192,9 @@ class _Weighed:
         return foreign
 
 
-def _each_setting(fitting: Fitting, positions: Sequence[str]) -> list[Domains]:
-    """A group's domains for every value of the facts that are left open in it."""
-    facts = [place for place in fitting.domains if place not in positions]
-    return [
-        {**fitting.domains, **{fact: (value,) for fact, value in zip(facts, values, strict=True)}}
-        for values in product(*(fitting.domains[fact] for fact in facts))
-    ]
+def _apart(built: Fitting, group: Sequence[str], family: Family) -> list[tuple[str, ...]]:
+    """The positions of a group, apart where only open facts tie them together."""
+    positions = [place for place in group if place in family.position]
+    inside = set(positions)
+    ties = [tuple(place for place in table.positions if place in inside) for table in built.tables]
+    return [tuple(piece) for piece in joined(positions, [tie for tie in ties if tie])]

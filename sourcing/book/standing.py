@@ -42,10 +42,11 @@ class Standing:
         return Standing(self.era, (self.era,), facts)
 
 
-def as_built(family: Family, standing: Standing) -> Fitting:
-    """The factory's own combinations of an era: every design fitted there, and no rule broken."""
-    unit = standing.at_the_factory(family)
-    fitting = unit.fitting(family)
+def as_built(family: Family, unit: Standing, fitting: Fitting) -> Fitting:
+    """The factory's own combinations of an era: every design fitted there, and no rule broken.
+
+    `unit` stands as it was built, and `fitting` is what the book lets stand in it.
+    """
     return fitting.within({
         key: tuple(v for v in values if key not in family.position or v == NONE or unit.era in family.design[v].fitted)
         for key, values in fitting.domains.items()

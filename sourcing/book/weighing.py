@@ -33,6 +33,9 @@ class _Factor:
     cells: Cells
 
 
+Written = dict[tuple[int, tuple[tuple[str, ...], ...]], list[_Factor]]
+
+
 class Weighing:
     """The weight of all valid combinations, and each position's share of it.
 
@@ -40,7 +43,10 @@ class Weighing:
     ----------
     fitting : what may stand together
     weights : for each position the weight of each of its values, whole and not negative; left out: 1
+    spread : whether shares are asked for besides the total
     either : places of which it only counts that some value fits (facts left open, say), not how many do
+
+    written : tables written out by an earlier weighing of the same tables, to be used again
 
     Raises
     ------
@@ -49,8 +55,15 @@ class Weighing:
     """
 
     def __init__(
-        self, fitting: Fitting, weights: Mapping[str, Mapping[str, int]] | None = None, either: Sequence[str] = ()
+        self,
+        fitting: Fitting,
+        weights: Mapping[str, Mapping[str, int]] | None = None,
+        spread: bool = True,
+        either: Sequence[str] = (),
+        written: Written | None = None,
     ) -> None:
+        self._written: Written = {} if written is None else written
+        self._spread = spread and not either
         self._shares: dict[str, dict[str, int]] = {}
         self.total = 1
         domains = fitting.propagated()
@@ -60,7 +73,9 @@ class Weighing:
         for group in fitting.groups:
             inside = set(group)
             held = [table for table in fitting.tables if table.positions[0] in inside]
-            self.total *= self._weigh({p: domains[p] for p in group}, held, weights or {}, [p for p in either if p in inside])
+            self.total *= self._weigh(
+                {p: domains[p] for p in group}, held, weights or {}, [p for p in either if p in inside]
+            )
 
     def shares(self, position: str) -> dict[str, int]:
         """The weight of each value of a position, in units that are its group's own; {} where nothing has weight."""
@@ -74,12 +89,20 @@ class Weighing:
         either: Sequence[str],
     ) -> int:
         """Weigh one group; its total."""
-        factors = [_Factor((p,), {(v,): weights.get(p, {}).get(v, 1) for v in values}) for p, values in domains.items()]
-        factors = [_Factor(f.places, {cell: w for cell, w in f.cells.items() if w}) for f in factors]
+        factors = []
+        named: set[str] = set()
         for number, table in enumerate(tables):
-            factors += _factors_of(table, domains, f"row {number}")
+            named.update(table.positions)
+            key = (id(table), tuple(domains[position] for position in table.positions))
+            if key not in self._written:
+                self._written[key] = _factors_of(table, domains, f"row {number}")
+            factors += self._written[key]
+        for place, values in domains.items():
+            if place in weights or place not in named:
+                told = weights.get(place, {})
+                factors.append(_Factor((place,), {(v,): w for v in values if (w := told.get(v, 1))}))
         buckets: list[tuple[str, _Factor, tuple[str, ...], Cells]] = []
-        waiting = {number: factor for number, factor in enumerate(factors)}
+        waiting = dict(enumerate(factors))
         left = {place for factor in factors for place in factor.places}
         first = [place for place in either if place in left]
         total = 1
@@ -97,7 +120,7 @@ class Weighing:
                 waiting[len(factors) + len(buckets)] = _Factor(rest, sent)
             else:
                 total *= sent.get((), 0)
-        if not either:
+        if self._spread:
             self._shares |= {p: shares for p, shares in _shares_of(buckets).items() if p in domains}
         return total
 

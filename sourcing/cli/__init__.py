@@ -127,6 +127,18 @@ def _trend(
     _finish(lambda: trend_of(job, catalogs, as_json))
 
 
+@app.command("identify")
+def _identify(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="A job file; needs no prices.")],
+    catalogs: Catalogs = Path("catalogs"),
+    as_json: Annotated[bool, typer.Option("--json", help="Print one object.")] = False,
+) -> None:
+    """Say what is on the bench, whether it belongs together, and what to look at next (5 where that is open)."""
+    from sourcing.cli.identify import identify_job
+
+    _finish(lambda: identify_job(job, catalogs, as_json))
+
+
 def main() -> None:
     """The `sourcing` command; the only place that turns what went wrong into exit codes."""
     # A command lives for a second: collecting its start-up's garbage would cost a tenth of that.
