@@ -13,6 +13,7 @@ from functools import cached_property
 
 from sourcing.book.family import NONE, Family
 from sourcing.book.fitting import Fitting, Reason, fitting_of, reasons_against
+from sourcing.book.misfits import mixed
 from sourcing.book.rules import Setting
 from sourcing.job import Job
 from sourcing.money import half_up, to_cents
@@ -77,7 +78,7 @@ class Problem:
     found part that may go back in, or back to a supplier. `lines` are all that can be bought in time. `asked` gives, for
     an offer, how many pieces must be paid at its first price; `using` offers that must fill a position; `told`
     combinations that an answer must differ from; `ceilings` the most that comebacks or cash may come to, in cents. These
-    four are questions that a decision asks; no job does.
+    four are questions that a decision asks; no job does. `bench` are those of the notes that speak of what was found.
     """
 
     job: Job
@@ -100,6 +101,7 @@ class Problem:
     using: tuple[int, ...] = ()
     told: tuple[Mapping[str, str], ...] = ()
     ceilings: Mapping[str, int] = field(default_factory=dict)
+    bench: tuple[str, ...] = ()
 
     @property
     def minimise(self) -> str:
@@ -231,6 +233,7 @@ def seal(job: Job, family: Family, shop: Shop, terms: Mapping[str, Terms], offer
               for p in family.position if p in returnable and len(known[p]) > 1]  # fmt: skip
     wanted = shop.wanted if job.wanted is None else job.wanted
     held = fitting.domains if fitting else {}
+    bench = _mixed(family, setting, book, known, held, cores)
     notes = [*_assumed(job, family, shop), *notes]
     notes += [
         f"keep: the found {family.name_of(d)} cannot go back in: no valid plan holds it"
@@ -253,7 +256,8 @@ def seal(job: Job, family: Family, shop: Shop, terms: Mapping[str, Terms], offer
         blocked=tuple(blocked),
         refusals=tuple(refusals),
         fits=frozenset(design for values in book.domains.values() for design in values),
-        notes=(*notes, *offers.notes),
+        notes=(*bench, *notes, *offers.notes),
+        bench=tuple(bench),
     )
 
 
@@ -264,6 +268,32 @@ def _assumed(job: Job, family: Family, shop: Shop) -> list[str]:
         said.append("the unit has no date of its own: the vehicle's was taken. Units get swapped; look at its tag")
     if shop.labour_cost is None and family.tasks:
         said.append("labour is reckoned at the rate that is charged: shop.toml gives no labour_cost")
+    return said
+
+
+def _mixed(
+    family: Family,
+    setting: Setting,
+    book: Fitting,
+    known: Mapping[str, tuple[str, ...]],
+    held: Mapping[str, Sequence[str]],
+    cores: Mapping[str, str],
+) -> list[str]:
+    """A unit that somebody mixed before, named as such: which part does not belong, by which rule, what becomes of it."""
+    said = []
+    for ways in mixed(family, setting, book, {position: designs for position, designs in known.items() if designs}):
+        told = []
+        for misfit in (misfit for way in ways for misfit in way):
+            part = f"the found {' or '.join(map(family.name_of, misfit.designs))}"
+            back = "" if set(misfit.designs) & set(held.get(misfit.position, ())) else "cannot go back in"
+            core = f"its core counts as {cores[misfit.position]}" if misfit.position in cores else ""
+            becomes = ", and ".join(word for word in (back, core) if word)
+            against = "; ".join(f"{r.says} ({r.code})" if r.kind == "rule" else r.says for r in misfit.reasons)
+            told.append(f"{part}{f' {becomes}' if back else f', {becomes}' if becomes else ''}: {against}")
+        if len(ways) == 1:
+            said += [f"mixed before: {one}" for one in told]
+        else:
+            said.append(f"mixed before, one of these does not belong: {'; or '.join(told)}")
     return said
 
 

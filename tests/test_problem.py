@@ -208,3 +208,59 @@ def test_room_on_the_shelf_is_that_of_the_scarcest_design() -> None:
                     sold("s", "P", "plate-1", 9)],
                    wanted=[{"design": design, "pieces": 5, "worth": 1} for design in ("block-1", "plate-1")])  # fmt: skip
     assert {o.part.number.spelt: problem.shelf_room(o) for o in problem.offers} == {"K": 2, "B": 5, "P": 5}
+
+
+# A unit that somebody mixed before: block 1 takes plate 1, block 2 plate 2, and body 1 takes block 1.
+MIXED = [
+    {"allow": {"positions": ["block", "plate"], "rows": [["block-1", "plate-1"], ["block-2", "plate-2"]]}},
+    {"when": {"body": ["body-1"]}, "need": {"block": ["block-1"]}},
+]
+
+
+def mixed(found: dict[str, Any], **limits: Any) -> Problem:
+    designs = ["block-1", "block-2", "plate-1", "plate-2", "body-1", "body-2"]
+    offers = [sold("s", d, d, 10, core_charge=5) for d in designs]
+    return tiny(["block", "plate", "body"], designs, offers, rules=MIXED, found=found, limits=limits)
+
+
+def test_a_unit_mixed_before_is_named_with_the_part_that_does_not_belong_and_the_rule() -> None:
+    problem = mixed({"block": "block-1", "plate": "plate-2", "body": "body-1"}, keep=["block", "plate", "body"])
+    assert problem.bench == (
+        "mixed before: the found plate-2 cannot go back in, and its core counts as plate-2: reason 0 (r0)",
+    )
+    assert problem.notes[0] == problem.bench[0]
+    assert dict(problem.keepable) == {"block": "block-1", "body": "body-1"}  # the plate cannot be kept ...
+    assert problem.cores["plate"] == "plate-2"  # ... and goes back as what it is
+
+
+def test_where_two_parts_do_not_belong_together_either_may_be_the_one() -> None:
+    problem = mixed({"block": "block-1", "plate": "plate-2"})
+    assert problem.bench == (
+        "mixed before, one of these does not belong: the found block-1, its core counts as block-1: reason 0 (r0); "
+        "or the found plate-2, its core counts as plate-2: reason 0 (r0)",
+    )
+
+
+def test_a_core_that_is_not_returned_is_not_promised() -> None:
+    problem = mixed({"block": "block-1", "plate": "plate-2", "body": "body-1"}, cores=["block"])
+    assert problem.bench == ("mixed before: the found plate-2 cannot go back in: reason 0 (r0)",)
+
+
+def test_a_unit_whose_parts_belong_together_is_not_called_mixed() -> None:
+    assert mixed({"block": "block-1", "plate": "plate-1", "body": "body-1"}).bench == ()
+    assert mixed({}).bench == ()
+
+
+def test_a_unit_that_only_does_not_suit_its_vehicle_is_not_called_mixed() -> None:
+    """The lever is the vehicle's, and the unit comes out of a vehicle of another era."""
+    rule = {"when": {"lever": ["tap"]}, "need": {"block": ["block-2"]}}
+    lever = {"code": "lever", "ask": "?", "values": ["gate", "tap"], "of": "vehicle"}
+    fits = [sold("s", "2", "block-2", 10)]
+
+    def lever_of(vehicle_era: str | None) -> Problem:
+        setting = Setting("e", vehicle_era, {"lever": "tap"})
+        return tiny(["block"], ["block-1", "block-2"], fits, rules=[rule], facts=[lever], setting=setting,
+                    found={"block": "block-1"})  # fmt: skip
+
+    assert lever_of(None).bench == ()
+    assert lever_of("e").bench != ()  # in a vehicle of its own era it was built for that lever

@@ -12,7 +12,8 @@ from dataclasses import dataclass
 
 from sourcing.book.family import NONE, Family
 from sourcing.book.fitting import Domains, Fitting, Reason
-from sourcing.book.standing import narrowed
+from sourcing.book.rules import Setting
+from sourcing.book.standing import Standing, narrowed
 
 MOST_TRIED = 400
 Trouble = tuple[tuple[str, ...], ...]
@@ -136,3 +137,23 @@ def misfits(
         others = {place: held[place] for place in group if place in held and (place not in out or place == position)}
         made.append(Misfit(position, tuple(held[position]), against(family, era, part, others)))
     return tuple(made)
+
+
+def mixed(
+    family: Family, setting: Setting, book: Fitting, found: Mapping[str, Sequence[str]]
+) -> tuple[tuple[tuple[Misfit, ...], ...], ...]:
+    """What does not belong in a unit that somebody mixed before: as `diagnoses`, each part with its reasons.
+
+    Parameters
+    ----------
+    book : what the book lets stand in a unit of the setting
+    found : what each part found can be
+
+    Empty where what was found belongs together, be it only in a vehicle of the unit's own era.
+    """
+    if book.first(narrowed(book, found)) is not None:
+        return ()
+    unit = Standing(setting.era, (setting.vehicle_era,), setting.facts).at_the_factory(family)
+    fitting = unit.fitting(family)
+    troubles = diagnoses(fitting, found, list(found))
+    return tuple(tuple(misfits(family, setting.era, fitting, found, way) for way in ways) for ways in troubles)
