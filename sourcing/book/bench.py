@@ -241,7 +241,7 @@ def _asks(
     for key, open_values in left.items():
         ask = family.fact[key].ask if key in family.fact else "When was the vehicle built?"
         outcomes = tuple(
-            (value, _together([_with(family, s, held, key, value) for s in standings])) for value in values
+            (value, _together([_with(family, s, held, key, value) for s in standings])) for value in open_values
         )
         asks.append(Ask(key, ask, outcomes))
     return tuple(ask for ask in asks if ask.key == "era" or len({answer for _, answer in ask.outcomes}) > 1)

@@ -182,3 +182,25 @@ def test_a_mark_on_one_part_tells_of_the_part_beside_it() -> None:
     chances = {one.design: one.chance for one in bench.candidates["block"]}
     assert chances == {"a": Fraction(85, 930), "b": Fraction(814, 930), "c": Fraction(31, 930)}
     assert round(next(look.bits for look in bench.looks if look.mark.code == "plug"), 6) == 0.441119
+
+
+def test_what_is_open_and_decides_is_asked_for_and_what_makes_no_difference_is_not() -> None:
+    lever = {"code": "lever", "ask": "Which lever?", "values": ["gate", "tap"]}
+    pan = {"code": "pan", "ask": "Which pan?", "values": ["flat", "deep"]}
+    tap = {"code": "tap", "says": "A tap lever takes B", "source": "invented", "when": {"lever": ["tap"]},
+           "need": {"block": ["b"]}}  # fmt: skip
+    deep = {"code": "deep", "says": "A deep pan takes A or B", "source": "invented", "when": {"pan": ["deep"]},
+            "need": {"block": ["a", "b"]}}  # fmt: skip
+    family = family_of({**HAND, "fact": [lever, pan], "rule": [*HAND["rule"], tap, deep]})
+    bench = identify(family, [Standing("e", ("e",))], {"block": "a", "plate": "x"}, SHARE)
+    assert bench.valid is None
+    assert [(ask.key, ask.outcomes) for ask in bench.asks] == [("lever", (("gate", True), ("tap", False)))]
+    assert identify(family, [Standing("e", ("e",))], {"block": "b", "plate": "y"}, SHARE).asks == ()
+
+
+def test_marks_that_no_design_has_name_the_nearest_ones() -> None:
+    bench = identify(family_of(HAND), [Standing("e", ("e",))], {"block": {"count": 8, "plug": "round"}}, SHARE)
+    assert bench.combinations == 0
+    assert bench.valid is False
+    assert [(one.design, one.contradicts) for one in bench.nearest["block"]] == [("a", ("count",)), ("c", ("plug",))]
+    assert bench.eras[0].reasons[0].says == "no design of the book has the marks seen on the Block"
