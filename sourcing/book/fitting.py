@@ -191,6 +191,10 @@ class Fitting:
         held = self.domains if domains is None else domains
         return Fitting(held, [self.tables[n] for n in chosen], [self._indexed[n] for n in chosen])
 
+    def plus(self, table: Table) -> Fitting:
+        """The same question under one more table."""
+        return Fitting(self.domains, [*self.tables, table], [*self._indexed, _Indexed(table)])
+
     def within(self, domains: Domains) -> Fitting:
         """The same tables over other domains."""
         return Fitting(domains, self.tables, self._indexed)

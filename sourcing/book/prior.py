@@ -20,8 +20,8 @@ from itertools import product
 from math import prod
 
 from sourcing.book.family import Family
-from sourcing.book.fitting import Domains, Fitting, joined
-from sourcing.book.standing import Standing, as_built
+from sourcing.book.fitting import Domains, Fitting
+from sourcing.book.standing import Standing, apart, as_built
 from sourcing.book.weighing import Weighing, Written
 
 Chances = dict[str, dict[str, Fraction]]
@@ -101,7 +101,7 @@ class _Weighed:
         born = standing.at_the_factory(family)
         built = as_built(family, born, born.fitting(family))
         for group in built.groups:
-            pieces = [self._piece(built, positions) for positions in _apart(built, group, family)]
+            pieces = [self._piece(built, positions) for positions in apart(built, group, family)]
             likely = self._group(pieces, {place: built.domains[place] for place in group})
             if likely is None:
                 positions = [position for position in group if position in family.position]
@@ -190,11 +190,3 @@ class _Weighed:
             others = sum(other != design for other in seen)
             foreign += chance * self._share.numerator * others / weights[design]
         return foreign
-
-
-def _apart(built: Fitting, group: Sequence[str], family: Family) -> list[tuple[str, ...]]:
-    """The positions of a group, apart where only open facts tie them together."""
-    positions = [place for place in group if place in family.position]
-    inside = set(positions)
-    ties = [tuple(place for place in table.positions if place in inside) for table in built.tables]
-    return [tuple(piece) for piece in joined(positions, [tie for tie in ties if tie])]

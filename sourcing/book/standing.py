@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from sourcing.book.family import NONE, Family
-from sourcing.book.fitting import Domains, Fitting, fitting_of
+from sourcing.book.fitting import Domains, Fitting, fitting_of, joined
 from sourcing.book.rules import Setting, asked
 
 
@@ -59,3 +59,10 @@ def narrowed(fitting: Fitting, held: Mapping[str, Sequence[str]]) -> Domains:
         key: tuple(value for value in values if key not in held or value in held[key])
         for key, values in fitting.domains.items()
     }
+
+
+def apart(fitting: Fitting, group: Sequence[str], family: Family) -> list[tuple[str, ...]]:
+    """The positions of a group, apart where only facts left open tie them together."""
+    inside = {place for place in group if place in family.position}
+    ties = [tuple(place for place in table.positions if place in inside) for table in fitting.tables]
+    return [tuple(piece) for piece in joined([p for p in group if p in inside], [tie for tie in ties if tie])]
