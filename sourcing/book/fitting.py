@@ -122,9 +122,12 @@ class Fitting:
         """Positions that tables tie together, directly or over others; what stands in one group asks nothing of another."""
         return tuple(tuple(group) for group in joined(self.domains, [table.positions for table in self.tables]))
 
-    def first(self, domains: Domains | None = None) -> dict[str, str] | None:
-        """A valid combination within some domains, or None where there is none; group by group, so that it stays quick."""
-        start = self.propagated(domains)
+    def first(self, domains: Domains | None = None, touched: str | None = None) -> dict[str, str] | None:
+        """A valid combination within some domains, or None where there is none; group by group, so that it stays quick.
+
+        `touched` names the one position in which propagated domains were cut down further.
+        """
+        start = self.propagated(domains, touched)
         if start is None:
             return None
         found: dict[str, str] = {}
@@ -180,6 +183,12 @@ class Fitting:
     def part(self, group: Sequence[str]) -> Fitting:
         """The same question for one of the groups alone."""
         return self.only(self._of(group), {place: self.domains[place] for place in group})
+
+    def broken_at(self, position: str, combination: Mapping[str, str]) -> Table | None:
+        """The first table over a position that a combination breaks."""
+        held = {place: (value,) for place, value in combination.items()}
+        broken = (n for n in self._touching[position] if not self._indexed[n].alive(held))
+        return next((self.tables[n] for n in broken), None)
 
     def refusing(self, domains: Domains) -> list[Table]:
         """The tables that admit nothing of some domains, each by itself."""

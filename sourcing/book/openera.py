@@ -98,7 +98,7 @@ class OpenEra:
             for design in domains[position] if domains else ():
                 if (position, design) not in found:
                     assert domains is not None
-                    made = around.first({**domains, position: (design,)})
+                    made = around.first({**domains, position: (design,)}, position)
                     for place, value in (made or {}).items():
                         found.setdefault((place, value), made or {})
         return found

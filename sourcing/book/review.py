@@ -146,7 +146,7 @@ def _idle_rules(family: Family, eras: Sequence[OpenEra]) -> Iterator[Finding]:
         here = [(era, n) for era in eras for n, table in enumerate(era.fitting.tables) if table.code == rule.code]
         biting = [(era, n) for era, n in here if refused(era.fitting.tables[n], era.fitting.domains)]
         if not biting:
-            yield Finding("rule-never-bites", f"nothing can break {rule.code}", f"rule {rule.code}", _why_idle(rule, family),
+            yield Finding("rule-never-bites", f"nothing can break {rule.code}", f"rule {rule.code}", _why_idle(rule, family, eras),
                           "Take it out, or correct its conditions and the eras of its designs.")  # fmt: skip
             continue
         needed, told = False, []
@@ -170,13 +170,19 @@ def _idle_rules(family: Family, eras: Sequence[OpenEra]) -> Iterator[Finding]:
                           "Keep it as a reason to be told, or take it out (one of two that say the same).")  # fmt: skip
 
 
-def _why_idle(rule: Rule, family: Family) -> str:
+def _why_idle(rule: Rule, family: Family, eras: Sequence[OpenEra]) -> str:
     for key, values in rule.when.items():
         if key in family.position:
             usable = [v for v in values if v == NONE or family.design[v].fitted or family.design[v].retrofits]
             if not usable:
                 return f"its condition {key} = {', '.join(values)} is never met: they belong in no era"
-    return "in every era, whatever its designs, facts and vehicles, what it asks for stands anyway"
+    if any(refused(table, {**era.fitting.domains, **family.holds}) for era in eras for table in _named(rule, era)):
+        return "the eras of its designs say it already: where it speaks, no unit may hold what would break it"
+    return "whatever stands in a unit obeys it"
+
+
+def _named(rule: Rule, era: OpenEra) -> list[Table]:
+    return [table for table in era.fitting.tables if table.code == rule.code]
 
 
 def _pairs(family: Family) -> Iterator[tuple[Design, Design]]:
@@ -210,13 +216,11 @@ def _wrong_in_place(era: OpenEra, right: Design, wrong: Design) -> str | None:
     if not wrong.usable_in(era.era):
         return f"{era.era}: {right.code} is valid there, {wrong.code} belongs in no unit of it"
     around = era.around([position])
-    touching = [table for table in around.tables if position in table.positions]
-    mixed = {**shown, position: wrong.code}
-    for table in touching:
-        if not table.admits(mixed):
-            return _told_mixed(era, shown, table, right, wrong)
+    broken = around.broken_at(position, {**shown, position: wrong.code})
+    if broken is not None:
+        return _told_mixed(era, shown, broken, right, wrong)
     start = {**around.domains, position: (right.code,)}
-    for table in touching:
+    for table in (table for table in around.tables if position in table.positions):
         at = table.positions.index(position)
         rows = refused(table, {**around.domains, position: (wrong.code,)})
         swapped = tuple(row[:at] + (frozenset([right.code]),) + row[at + 1 :] for row in rows)
