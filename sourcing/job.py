@@ -14,7 +14,7 @@ from sourcing.book.marks import Found, candidates, same
 from sourcing.faults import BadValue, BadVin, Contradiction, Fault, UnknownName, shown
 from sourcing.reading import Amount, Code, Count, Day, Month, Record, Words, read_toml
 from sourcing.shop import Wanted, repeated_wanted
-from sourcing.vin import model_years_of
+from sourcing.vin import model_years_of, wrong_with
 
 Minimise = Literal["whole", "landed", "cash"]
 Year = Annotated[int, Field(ge=1900, le=2200)]
@@ -95,7 +95,13 @@ class Job(Record):
         car = self.vehicle
         if car is None or (car.built is None and car.model_year is None and car.vin is None):
             return None
-        years = [car.model_year] if car.model_year is not None else list(model_years_of(car.vin)) if car.vin else [None]
+        years = (
+            [car.model_year]
+            if car.model_year is not None
+            else list(model_years_of(car.vin, self.job.date))
+            if car.vin
+            else [None]
+        )
         eras = [era for year in years for era in family.eras_of(car.built, year)]
         return tuple(era.code for era in family.eras if era.code in eras) or (None,)
 
@@ -127,8 +133,11 @@ def _own_faults(job: Job, file: str) -> Iterator[Fault]:
                 yield Contradiction(
                     file=file, place=f"facts {code}", found=f'"{one}" of the vehicle, "{other}" of the unit'
                 )
-        if job.vehicle.vin is not None and not model_years_of(job.vehicle.vin):
-            yield BadVin(file=file, place="vehicle vin", found=f'"{job.vehicle.vin}"')
+        wrong = None if job.vehicle.vin is None else wrong_with(job.vehicle.vin, job.job.date)
+        if wrong is not None:
+            found, expected = wrong
+            said = f'"{job.vehicle.vin}" ({found})'
+            yield BadVin(file=file, place="vehicle vin", found=said, expected=expected)
 
 
 def job_faults(job: Job, family: Family, suppliers: Mapping[str, object], file: str) -> Iterator[Fault]:

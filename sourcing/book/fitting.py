@@ -186,7 +186,7 @@ class Fitting:
 
     def broken_at(self, position: str, combination: Mapping[str, str]) -> Table | None:
         """The first table over a position that a combination breaks."""
-        held = {place: (value,) for place, value in combination.items()}
+        held: Domains = {place: (value,) for place, value in combination.items()}
         broken = (n for n in self._touching[position] if not self._indexed[n].alive(held))
         return next((self.tables[n] for n in broken), None)
 

@@ -35,6 +35,10 @@ def against(family: Family, era: str, fitting: Fitting, held: Mapping[str, Seque
     of these, the rules that leave nothing only together.
     """
     reasons = [*_foreign(family, era, fitting, held)]
+    for position, values in fitting.domains.items():
+        if not values and position not in held:
+            says = f"the book has no {family.position[position].name} for a unit of {family.era[era].name}"
+            reasons.append(Reason("era", says, "era", positions=(position,)))
     domains = narrowed(fitting, held)
     known = {place: values or fitting.domains[place] for place, values in domains.items()}
     if not all(known.values()):

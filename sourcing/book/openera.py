@@ -118,6 +118,7 @@ def _with(fitting: Fitting, settled: Mapping[str, str]) -> Domains:
 def settled_in_words(settled: Mapping[str, str]) -> str:
     """Values of open facts as a condition."""
     words = [
-        f"{key} {'none of the book' if key == 'vehicle_era' and value == NONE else value}" for key, value in settled.items()
+        f"{key} {'none of the book' if key == 'vehicle_era' and value == NONE else value}"
+        for key, value in settled.items()
     ]
     return f"with {', '.join(words)} " if words else ""

@@ -8,7 +8,6 @@ from itertools import combinations, pairwise
 
 from sourcing.book.boxes import refused, turned
 from sourcing.book.family import NONE, Design, Family, Rule, Task
-from sourcing.book.fitting import Fitting
 from sourcing.book.marks import same
 from sourcing.book.openera import OpenEra, settled_in_words
 from sourcing.book.rules import Table
@@ -223,7 +222,7 @@ def _wrong_in_place(era: OpenEra, right: Design, wrong: Design) -> str | None:
     for table in (table for table in around.tables if position in table.positions):
         at = table.positions.index(position)
         rows = refused(table, {**around.domains, position: (wrong.code,)})
-        swapped = tuple(row[:at] + (frozenset([right.code]),) + row[at + 1 :] for row in rows)
+        swapped = tuple((*row[:at], frozenset([right.code]), *row[at + 1 :]) for row in rows)
         found = around.within(start).plus(Table(table.code, "", "", table.positions, swapped)).first()
         if found is not None:
             return _told_mixed(era, found, table, right, wrong)
