@@ -95,13 +95,8 @@ class Job(Record):
         car = self.vehicle
         if car is None or (car.built is None and car.model_year is None and car.vin is None):
             return None
-        years = (
-            [car.model_year]
-            if car.model_year is not None
-            else list(model_years_of(car.vin, self.job.date))
-            if car.vin
-            else [None]
-        )
+        by_vin: list[int | None] = [*model_years_of(car.vin, self.job.date)] if car.vin else [None]
+        years = by_vin if car.model_year is None else [car.model_year]
         eras = [era for year in years for era in family.eras_of(car.built, year)]
         return tuple(era.code for era in family.eras if era.code in eras) or (None,)
 

@@ -61,18 +61,8 @@ class OpenEra:
         facts = [place for place in piece.domains if place not in self.family.position]
         if prod(len(piece.domains[fact]) for fact in facts) > MOST_VALUES:
             self.unlooked.append(tuple(facts))
-            return
-        told: set[tuple[tuple[str, str], ...]] = set()
-        for values in product(*(piece.domains[fact] for fact in facts)):
-            settled = dict(zip(facts, values, strict=True))
-            if any(set(known) <= set(settled.items()) for known in told) or piece.first(_with(piece, settled)):
-                continue
-            for fact in facts:
-                fewer = {key: value for key, value in settled.items() if key != fact}
-                if piece.first(_with(piece, fewer)) is None:
-                    settled = fewer
-            told.add(tuple(settled.items()))
-            yield settled, piece.within(_with(piece, settled)).conflict()
+        else:
+            yield from barren(piece, facts)
 
     def around(self, places: Iterable[str]) -> Fitting:
         """What must be looked at to answer a question about some positions and facts."""
@@ -109,6 +99,21 @@ class OpenEra:
         facts = [f"{place} {combination[place]}" for place in named if place not in self.family.position]
         parts = [f"{place} {combination[place]}" for place in named if place in self.family.position]
         return f"{self.era}: " + ", ".join([*facts, *parts])
+
+
+def barren(fitting: Fitting, facts: Sequence[str]) -> Iterator[tuple[Mapping[str, str], tuple[Table, ...]]]:
+    """The smallest values of facts under which nothing is valid, each with rules that together leave nothing."""
+    told: set[tuple[tuple[str, str], ...]] = set()
+    for values in product(*(fitting.domains[fact] for fact in facts)):
+        settled = dict(zip(facts, values, strict=True))
+        if any(set(known) <= set(settled.items()) for known in told) or fitting.first(_with(fitting, settled)):
+            continue
+        for fact in facts:
+            fewer = {key: value for key, value in settled.items() if key != fact}
+            if fitting.first(_with(fitting, fewer)) is None:
+                settled = fewer
+        told.add(tuple(settled.items()))
+        yield settled, fitting.within(_with(fitting, settled)).conflict()
 
 
 def _with(fitting: Fitting, settled: Mapping[str, str]) -> Domains:
