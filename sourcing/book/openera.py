@@ -23,6 +23,10 @@ MOST_VALUES = 1024  # of the facts that one piece asks for, all together
 class OpenEra:
     """What the book says of units of one era.
 
+    Parameters
+    ----------
+    strangers : whether the vehicle may also be of no era of the book
+
     Attributes
     ----------
     fitting : all positions, with the facts and the vehicle's era as further places
@@ -30,9 +34,10 @@ class OpenEra:
     unlooked : facts of a piece that have so many values together that they were not looked at one by one
     """
 
-    def __init__(self, family: Family, era: str) -> None:
+    def __init__(self, family: Family, era: str, strangers: bool = True) -> None:
         self.family, self.era = family, era
-        standing = Standing(era, (*family.era, None), {})
+        vehicles: tuple[str | None, ...] = (*family.era, None) if strangers else tuple(family.era)
+        standing = Standing(era, vehicles, {})
         self.fitting = standing.fitting(family)
         self._pieces = [
             self._made(positions)

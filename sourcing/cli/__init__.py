@@ -166,6 +166,24 @@ def _review(
     _finish(lambda: review_family(family, catalogs, as_json))
 
 
+@app.command("chart")
+def _chart(
+    family: Annotated[str, typer.Argument(metavar="FAMILY", help="The folder's name of a book.")],
+    catalogs: Catalogs = Path("catalogs"),
+    era: Annotated[str | None, typer.Option(help="Only this era.")] = None,
+    out: Annotated[
+        Path | None, typer.Option(help="Where sheet and page go, in chart-FAMILY.  [default: reports]")
+    ] = None,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print one object; write papers only where --out says so.")
+    ] = False,
+) -> None:
+    """Show which block goes with which plate, screen and body, era by era, and why not."""
+    from sourcing.cli.chart import chart_family
+
+    _finish(lambda: chart_family(family, catalogs, era, out, as_json))
+
+
 def main() -> None:
     """The `sourcing` command; the only place that turns what went wrong into exit codes."""
     # A command lives for a second: collecting its start-up's garbage would cost a tenth of that.
