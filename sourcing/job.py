@@ -17,6 +17,7 @@ from sourcing.shop import Wanted, repeated_wanted
 from sourcing.vin import model_years_of, wrong_with
 
 Minimise = Literal["whole", "landed", "cash"]
+Reading = Annotated[Decimal, Field(allow_inf_nan=False)] | str
 Year = Annotated[int, Field(ge=1900, le=2200)]
 
 
@@ -74,6 +75,7 @@ class Job(Record):
     found: dict[Code, Found] = {}
     limits: Limits = Limits()
     labour: Labour = Labour()
+    readings: dict[Code, Reading] = {}
     wanted: list[Wanted] | None = None
 
     @property
@@ -139,6 +141,7 @@ def job_faults(job: Job, family: Family, suppliers: Mapping[str, object], file: 
     """What a job names that its family's book or the shop's suppliers do not have."""
     yield from _fact_faults(job, family, file)
     yield from _found_faults(job, family, file)
+    yield from _reading_faults(job, family, file)
     limits = job.limits
     named = (
         ("keep", limits.keep, family.position, "position"),
@@ -163,6 +166,17 @@ def _fact_faults(job: Job, family: Family, file: str) -> Iterator[Fault]:
         elif value not in fact.values:
             yield BadValue(file=file, place=f"facts {code}", found=f'"{value}"',
                            expected=f"one of {', '.join(fact.values)}")  # fmt: skip
+
+
+def _reading_faults(job: Job, family: Family, file: str) -> Iterator[Fault]:
+    for code, value in job.readings.items():
+        known = family.inspection.get(code)
+        if known is None:
+            yield UnknownName(file=file, place=f"readings {code}", found=f'"{code}"',
+                              expected=f"an inspection of {family.code}: {', '.join(family.inspection) or 'it has none'}")  # fmt: skip
+        elif known.bounds and isinstance(value, str):
+            yield BadValue(file=file, place=f"readings {code}", found=f'"{value}"',
+                           expected=f"a number{f' ({known.unit})' if known.unit else ''}")  # fmt: skip
 
 
 def _found_faults(job: Job, family: Family, file: str) -> Iterator[Fault]:

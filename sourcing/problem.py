@@ -11,7 +11,7 @@ from dataclasses import dataclass, field, replace
 from datetime import date
 from functools import cached_property
 
-from sourcing.book.family import NONE, Family
+from sourcing.book.family import NONE, Family, Inspection
 from sourcing.book.fitting import Fitting, Reason, fitting_of, reasons_against
 from sourcing.book.misfits import mixed
 from sourcing.book.rules import Setting
@@ -234,6 +234,8 @@ def seal(job: Job, family: Family, shop: Shop, terms: Mapping[str, Terms], offer
     wanted = shop.wanted if job.wanted is None else job.wanted
     held = fitting.domains if fitting else {}
     bench = _mixed(family, setting, book, known, held, cores)
+    bench += [f"keep: the found {family.position[p].name} does not go back in: {why}"
+              for p in untested(job, family) for _, why in unpassed(job, family, p)]  # fmt: skip
     notes = [*_assumed(job, family, shop), *notes]
     notes += [
         f"keep: the found {family.name_of(d)} cannot go back in: no valid plan holds it"
@@ -306,12 +308,36 @@ def _keepable(job: Job, family: Family, known: Mapping[str, tuple[str, ...]]) ->
             notes.append(f"keep: the found {name} never goes back in, by the book")
         elif not known[position]:
             notes.append(f"keep: no {name} was found that could be kept")
+        elif unpassed(job, family, position):
+            continue  # told with what is on the bench
         elif len(known[position]) > 1:
             listed = ", ".join(known[position])
             notes.append(f"keep: the found {name} can be {listed}; a part that is kept must be known as exactly one")
         else:
             keepable[position] = known[position][0]
     return keepable, notes
+
+
+def untested(job: Job, family: Family) -> list[str]:
+    """Positions of `keep` whose found part might go back in, but for an inspection that it has not passed."""
+    may = (p for p in job.limits.keep if family.position[p].may_keep and job.candidates(family, p))
+    return [position for position in may if unpassed(job, family, position)]
+
+
+def unpassed(job: Job, family: Family, position: str) -> list[tuple[Inspection, str]]:
+    """The inspections of a position that no reading of the job passes, each with what is wrong in words."""
+    left = []
+    for inspection in family.inspections_of(position):
+        reading = job.readings.get(inspection.code)
+        unit = f" {inspection.unit}" if inspection.unit else ""
+        source = f"{inspection.code}, {inspection.source}"
+        if reading is None:
+            says = f"not measured: {inspection.ask} It passes at {inspection.accepted} ({source})"
+            says += f". {inspection.caution}" if inspection.caution else ""
+            left.append((inspection, says))
+        elif not inspection.passes(reading):
+            left.append((inspection, f"it reads {reading}{unit} and passes at {inspection.accepted} ({source})"))
+    return left
 
 
 def _buyable(

@@ -265,3 +265,44 @@ def test_a_unit_that_only_does_not_suit_its_vehicle_is_not_called_mixed() -> Non
 
     assert lever_of(None).bench == ()
     assert lever_of("e").bench != ()  # in a vehicle of its own era it was built for that lever
+
+
+# Inspections: a block goes back in only where its winding reads 11.5 to 16 and it is tight.
+WINDING = {"code": "winding", "position": "block", "ask": "How many ohms?", "unit": "ohm", "accept": [11.5, 16],
+           "source": "note 1", "caution": "Battery off first."}  # fmt: skip
+LEAK = {"code": "leak", "position": "block", "ask": "Is it tight?", "accept": ["tight", "weeps"], "source": "note 2"}
+
+
+def inspected(keep: list[str] | None = None, **readings: Any) -> Problem:
+    return tiny(["block", "plate"], ["block-1", "plate-1"], [sold("s", "1", "block-1", 10), sold("s", "2", "plate-1", 10)],
+                inspections=[WINDING, LEAK], found={"block": "block-1", "plate": "plate-1"},
+                limits={"keep": keep or ["block", "plate"]}, readings=readings)  # fmt: skip
+
+
+@pytest.mark.parametrize("ohms", [11.5, 12, 16])
+def test_a_part_that_passes_its_inspections_may_go_back_in(ohms: float) -> None:
+    problem = inspected(winding=ohms, leak="Weeps")
+    assert set(problem.keepable) == {"block", "plate"}  # the plate has none to pass
+    assert problem.bench == ()
+
+
+@pytest.mark.parametrize("ohms", [11.4, 16.1, 0])
+def test_a_part_that_fails_one_does_not_go_back_in_and_the_note_says_what_it_reads(ohms: float) -> None:
+    problem = inspected(winding=ohms, leak="tight")
+    assert set(problem.keepable) == {"plate"}
+    assert problem.bench == (f"keep: the found block does not go back in: it reads {ohms} ohm and passes at "
+                             "11.5 to 16 ohm (winding, note 1)",)  # fmt: skip
+    assert problem.cores["block"] == "block-1"  # it is still a core
+
+
+def test_a_part_that_nobody_measured_does_not_go_back_in_and_the_note_asks() -> None:
+    problem = inspected(winding=12)
+    assert set(problem.keepable) == {"plate"}
+    assert problem.bench == ("keep: the found block does not go back in: not measured: Is it tight? "
+                             "It passes at tight or weeps (leak, note 2)",)  # fmt: skip
+    (first, _) = inspected().bench
+    assert first.endswith("(winding, note 1). Battery off first.")
+
+
+def test_a_part_that_is_not_to_be_kept_needs_no_inspection() -> None:
+    assert inspected(keep=["plate"]).bench == ()

@@ -15,6 +15,7 @@ from sourcing.cli import Exit, say_faults
 from sourcing.cli.screen import told, told_easings
 from sourcing.decision.easing import easings, obstacle
 from sourcing.decision.frontier import most_durable, soonest
+from sourcing.decision.inspections import with_inspections
 from sourcing.decision.possibilities import Answered, answer_all
 from sourcing.decision.routes import Route, routes
 from sourcing.faults import BadInput, OurFault, shown
@@ -80,6 +81,7 @@ def _quote_one(
 
     try:
         answered = answer_all(folder.problems(job), solved)
+        answered = with_inspections(answered, folder.sealed, cost_only)
         if as_json:
             typer.echo(json.dumps(record(answered), ensure_ascii=False))
             others: tuple[Route, ...] = ()
