@@ -171,9 +171,10 @@ def _fact_faults(job: Job, family: Family, file: str) -> Iterator[Fault]:
 def _reading_faults(job: Job, family: Family, file: str) -> Iterator[Fault]:
     for code, value in job.readings.items():
         known = family.inspection.get(code)
+        all_of_them = ", ".join(family.inspection) or "it has none"
         if known is None:
             yield UnknownName(file=file, place=f"readings {code}", found=f'"{code}"',
-                              expected=f"an inspection of {family.code}: {', '.join(family.inspection) or 'it has none'}")  # fmt: skip
+                              expected=f"an inspection of {family.code}: {all_of_them}")  # fmt: skip
         elif known.bounds and isinstance(value, str):
             yield BadValue(file=file, place=f"readings {code}", found=f'"{value}"',
                            expected=f"a number{f' ({known.unit})' if known.unit else ''}")  # fmt: skip

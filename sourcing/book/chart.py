@@ -65,7 +65,7 @@ class EraChart:
     @property
     def notes(self) -> tuple[Why, ...]:
         """Every reason of the chart once, in the order in which a reader meets them: note 1 is the first."""
-        whys = (why for row in self.rows for part in (row, *row.cells) for why in part.why)
+        whys = (why for row in self.rows for told in (row.why, *(cell.why for cell in row.cells)) for why in told)
         return tuple(dict.fromkeys(whys))
 
 

@@ -113,7 +113,10 @@ def _told_era(chart: Chart, era: EraChart) -> Iterator[str]:
         named = ["nothing" if design == NONE else design for design in held]
         for first in range(0, len(held), 8):
             part = slice(first, first + 8)
-            yield f"    {'':<{left}}" + "".join(f"{n:<{w}}" for n, w in zip(named[part], widths[part], strict=True)).rstrip()
+            yield (
+                f"    {'':<{left}}"
+                + "".join(f"{n:<{w}}" for n, w in zip(named[part], widths[part], strict=True)).rstrip()
+            )
             for row in era.rows:
                 cells = [cell for cell in row.cells if cell.position == position][part]
                 words = (f"{MARKS[cell.goes]} {_numbers(cell.why, notes)}".strip() for cell in cells)

@@ -120,5 +120,7 @@ def _numbers(whys: tuple[Why, ...], notes: tuple[Why, ...]) -> str:
 
 def _note(why: Why) -> str:
     when = f"<b>Not with {_text(why.when)}.</b> " if why.when else ""
-    source = f" <span class=small>({_text(why.reason.code)}, {_text(why.reason.source)})</span>" if why.reason.source else ""
+    source = (
+        f" <span class=small>({_text(why.reason.code)}, {_text(why.reason.source)})</span>" if why.reason.source else ""
+    )
     return f"{when}{_text(why.reason.says)}{source}"

@@ -43,7 +43,9 @@ def _draw(page: Page, chart: Chart, era: EraChart) -> None:
     family = chart.family
     page.heading(f"{family.family.name}: what goes with which {family.lead.name.lower()}")
     page.paragraph(f"{era.era.name} ({era.era.code}), built {era.era.from_} to {era.era.to or 'the end'}", "label")
-    page.paragraph("yes: some valid unit of the era holds both. if: not always; the notes say when it does not. no: never.")
+    page.paragraph(
+        "yes: some valid unit of the era holds both. if: not always; the notes say when it does not. no: never."
+    )
     page.headings([family.lead.name, *(family.position[p].name for p, held in era.columns for _ in held)])
     page.headings(["", *("nothing" if design == NONE else design for _, held in era.columns for design in held)])
     notes = era.notes

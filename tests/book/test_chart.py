@@ -26,9 +26,7 @@ def test_a_pair_goes_where_some_unit_holds_both_and_depends_where_some_facts_lea
         for made in chart.eras:
             worlds = list(oracle.worlds(tables, made.era.code, eras, {}))
             held = {p: oracle.may_hold(tables, p) for p in oracle.positions(tables)}
-            good = [
-                [c for c in oracle.everything(tables, held) if oracle.valid(tables, c, world)] for world in worlds
-            ]
+            good = [[c for c in oracle.everything(tables, held) if oracle.valid(tables, c, world)] for world in worlds]
             for row in made.rows:
                 bearing = [n for n, units in enumerate(good) if any(c[lead] == row.design for c in units)]
                 assert bool(row.why) == (len(bearing) < len(worlds))
