@@ -112,7 +112,9 @@ def identify(
         if likely is None:
             notes.append("what was seen cannot be by the prior: mixed_share is 0, and no factory combination looks so")
     except TooTangled:
-        notes.append("too many positions hang together for exact chances: each candidate is counted as equally likely")
+        notes.append(
+            "too many positions or open facts hang together for exact chances: candidates count as equally likely"
+        )
     notes += _unknown(family, likely)
     even = {position: {d: Fraction(1, len(values)) for d in values} for position, values in supposed.items()}
     chances = likely.holds if likely else even

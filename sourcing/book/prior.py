@@ -22,9 +22,10 @@ from math import prod
 from sourcing.book.family import Family
 from sourcing.book.fitting import Domains, Fitting
 from sourcing.book.standing import Standing, apart, as_built
-from sourcing.book.weighing import Weighing, Written
+from sourcing.book.weighing import TooTangled, Weighing, Written
 
 Chances = dict[str, dict[str, Fraction]]
+MOST_SETTINGS = 4096  # values of open facts that hang together, all taken together
 
 
 @dataclass(frozen=True)
@@ -59,7 +60,7 @@ def weigh(
     Raises
     ------
     TooTangled
-        where a group of the book is too tangled to be weighed exactly
+        where a group of the book is too tangled to be weighed exactly, or asks for too many open facts
     """
     seen = [_Weighed(family, standing, found, share) for standing in standings]
     whole = sum((one.likelihood for one in seen), Fraction(0))
@@ -119,6 +120,8 @@ class _Weighed:
         fitting = built.only(tied, {place: built.domains[place] for place in (*positions, *facts)})
         weights = {position: self._weights(position) for position in positions}
         scale = prod(self._share.denominator * len(self._family.holds[position]) for position in positions)
+        if prod(len(built.domains[fact]) for fact in facts) > MOST_SETTINGS:
+            raise TooTangled
         told = {}
         written: Written = {}
         for values in product(*(built.domains[fact] for fact in facts)):
@@ -140,6 +143,8 @@ class _Weighed:
         Every value of the open facts under which each piece has a factory combination is equally likely.
         """
         facts = [place for place in domains if place not in self._family.position]
+        if prod(len(domains[fact]) for fact in facts) > MOST_SETTINGS:
+            raise TooTangled
         weights: list[dict[tuple[str, ...], Fraction]] = [{} for _ in pieces]
         whole, settings = Fraction(0), 0
         for values in product(*(domains[fact] for fact in facts)):

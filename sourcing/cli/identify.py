@@ -198,27 +198,33 @@ def _told_positions(bench: Bench) -> Iterator[str]:
             yield from _beside(name, width, f"no design of the book has these marks (nearest: {near})")
             continue
         ordered = sorted(ones, key=lambda one: -(one.chance or 0))
-        said = [
-            ("nothing" if one.design == NONE else family.name_of(one.design))
-            + (f" {_percent(one.chance)}" if len(ones) > 1 and one.chance is not None else "")
-            for one in ordered[:MOST_LISTED]
-        ]
-        more = f", and {len(ones) - MOST_LISTED} more" if len(ones) > MOST_LISTED else ""
-        agrees = f"  <- {', '.join(ordered[0].agrees)}" if len(ones) == 1 and ordered[0].agrees else ""
-        yield from _beside(name, width, " | ".join(said) + more + agrees)
+        for number, one in enumerate(ordered[:MOST_LISTED]):
+            chance = f"{_percent(one.chance):>4}  " if len(ones) > 1 else ""
+            seen = f"  <- {', '.join(one.agrees)}" if len(ones) == 1 and one.agrees else ""
+            named = "nothing" if one.design == NONE else f"{family.name_of(one.design)} ({one.design})"
+            yield from _beside("" if number else name, width, f"{chance}{named}{seen}")
+        if len(ones) > MOST_LISTED:
+            yield from _beside("", width, f"and {len(ones) - MOST_LISTED} more")
 
 
 def _beside(name: str, width: int, words: str) -> list[str]:
-    return wrap(words, WIDTH, initial_indent=f"  {name:<{width}}  ", subsequent_indent=" " * (width + 4))
+    head = f"  {name:<{width}}  "
+    lines = wrap(words, WIDTH, initial_indent=head, subsequent_indent=" " * len(head), drop_whitespace=False)
+    return [line.rstrip() for line in lines]
 
 
 def _told_validity(bench: Bench) -> Iterator[str]:
     count = bench.combinations
-    ways = "one whole combination" if count == 1 else f"{count:,} whole combinations" if count < 10**9 else "very many"
+    ways = "one whole combination fits" if count == 1 else f"{_many(count)} whole combinations fit"
     if bench.valid is None:
-        counted = [one.combinations for one in bench.eras]
-        good = "" if None in counted else f" ({' or '.join(f'{n:,}' for n in counted if n is not None)} of them valid)"
-        yield f"OPEN whether it belongs together: {ways} still fit what was seen{good if count < 10**9 else ''}."
+        several = len(bench.eras) > 1
+        counted = [
+            f"{_many(one.combinations)}{f' in {one.standing.era}' if several else ''}"
+            for one in bench.eras
+            if one.combinations is not None
+        ]
+        good = f", of which {' and '.join(counted)} would be valid" if counted else ""
+        yield from wrap(f"OPEN whether it belongs together: {ways} what was seen{good}.", WIDTH)
     elif bench.valid:
         yield "It belongs together in this unit."
     elif any(one.mixed for one in bench.eras):
@@ -251,7 +257,8 @@ def _told_era(bench: Bench, one: InEra) -> Iterator[str]:
         rules = [reason for reason in one.reasons if reason.kind == "rule"]
         if rules:
             listed = ", ".join(reason.code for reason in rules[:MOST_LISTED])
-            yield _bullet(f"hangs on{inside}: {listed}" + (", ..." if len(rules) > MOST_LISTED else ""))
+            head = f"{inside.strip().capitalize()} it" if inside else "It"
+            yield _bullet(f"{head} hangs on: {listed}" + (", ..." if len(rules) > MOST_LISTED else ""))
 
 
 def _told_looks(bench: Bench, worth: Worth, why_not: str) -> Iterator[str]:
@@ -263,7 +270,7 @@ def _told_looks(bench: Bench, worth: Worth, why_not: str) -> Iterator[str]:
         mark = look.mark
         needs = f"; needs {mark.needs}" if mark.needs else ""
         money = worth.get((mark.position, mark.code))
-        said = f", worth {money}" if money else ""
+        said = "" if money is None else ", worth nothing" if money == "0.00" else f", worth {money}"
         yield _bullet(f"{bench.family.position[mark.position].name}: {mark.ask}  [{look.bits:.2f} bits{said}{needs}]")
         for outcome in look.outcomes:
             left = ", ".join("nothing" if design == NONE else design for design in outcome.leaves[:MOST_LISTED])
@@ -283,7 +290,11 @@ def _percent(chance: Fraction | None) -> str:
     if chance is None:
         return "?"
     share = float(chance) * 100
-    return "under 1%" if 0 < share < 1 else "over 99%" if 99 < share < 100 else f"{share:.0f}%"
+    return "<1%" if 0 < share < 1 else ">99%" if 99 < share < 100 else f"{share:.0f}%"
+
+
+def _many(count: int) -> str:
+    return f"{count:,}" if count < 10**9 else f"about 10^{len(str(count)) - 1}"
 
 
 def _word(answer: bool | None) -> str:

@@ -204,3 +204,16 @@ def test_marks_that_no_design_has_name_the_nearest_ones() -> None:
     assert bench.valid is False
     assert [(one.design, one.contradicts) for one in bench.nearest["block"]] == [("a", ("count",)), ("c", ("plug",))]
     assert bench.eras[0].reasons[0].says == "no design of the book has the marks seen on the Block"
+
+
+def test_too_many_open_facts_are_said_and_candidates_count_as_equally_likely() -> None:
+    facts = [{"code": f"f{n}", "ask": "?", "values": ["yes", "no"]} for n in range(13)]
+    rules = [{"code": f"r{n}", "says": "?", "source": "invented", "when": {f"f{n}": ["yes"]},
+              "never": {"block": ["c"], "plate": ["z"]}} for n in range(13)]  # fmt: skip
+    family = family_of({**HAND, "fact": facts, "rule": rules})
+    bench = identify(family, [Standing("e", ("e",))], {}, SHARE)
+    assert bench.notes == (
+        "too many positions or open facts hang together for exact chances: candidates count as equally likely",)  # fmt: skip
+    assert [one.chance for one in bench.candidates["block"]] == [None, None, None]
+    assert {look.mark.code: round(look.bits, 6) for look in bench.looks}["plug"] == 0.918296  # 1/3 against 2/3
+    assert bench.eras[0].combinations == 4 + 0  # c and z stand in no era
