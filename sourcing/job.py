@@ -9,14 +9,15 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
-from sourcing.book.family import NONE, Condition, Design, Family
+from sourcing.book.family import NONE, Condition, Family
+from sourcing.book.marks import Found, candidates, same
 from sourcing.faults import BadValue, BadVin, Contradiction, Fault, UnknownName, shown
 from sourcing.reading import Amount, Code, Count, Day, Month, Record, Words, read_toml
 from sourcing.shop import Wanted, repeated_wanted
-from sourcing.vin import model_years_of
+from sourcing.vin import model_years_of, wrong_with
 
 Minimise = Literal["whole", "landed", "cash"]
-Seen = str | int | bool
+Reading = Annotated[Decimal, Field(allow_inf_nan=False)] | str
 Year = Annotated[int, Field(ge=1900, le=2200)]
 
 
@@ -71,9 +72,10 @@ class Job(Record):
     job: Header
     vehicle: Vehicle | None = None
     unit: Unit = Unit()
-    found: dict[Code, str | dict[Code, Seen]] = {}
+    found: dict[Code, Found] = {}
     limits: Limits = Limits()
     labour: Labour = Labour()
+    readings: dict[Code, Reading] = {}
     wanted: list[Wanted] | None = None
 
     @property
@@ -95,7 +97,8 @@ class Job(Record):
         car = self.vehicle
         if car is None or (car.built is None and car.model_year is None and car.vin is None):
             return None
-        years = [car.model_year] if car.model_year is not None else list(model_years_of(car.vin)) if car.vin else [None]
+        by_vin: list[int | None] = [*model_years_of(car.vin, self.job.date)] if car.vin else [None]
+        years = by_vin if car.model_year is None else [car.model_year]
         eras = [era for year in years for era in family.eras_of(car.built, year)]
         return tuple(era.code for era in family.eras if era.code in eras) or (None,)
 
@@ -109,21 +112,7 @@ class Job(Record):
     def candidates(self, family: Family, position: str) -> tuple[str, ...]:
         """Designs that what was found at a position can be; empty where nothing was found there."""
         seen = self.found.get(position)
-        if seen is None or seen == NONE:
-            return ()
-        if isinstance(seen, str):
-            return (seen,)
-        return tuple(d for d in family.holds[position] if d != NONE and agrees(family.design[d], seen))
-
-
-def agrees(design: Design, seen: Mapping[str, Seen]) -> bool:
-    """Whether a design contradicts none of the marks seen; a mark that the book does not give it contradicts nothing."""
-    return all(code not in design.marks or same(design.marks[code], value) for code, value in seen.items())
-
-
-def same(one: object, other: object) -> bool:
-    """Whether two readings of a mark agree: numbers by value, words without regard to case."""
-    return str(one).strip().casefold() == str(other).strip().casefold()
+        return () if seen is None or seen == NONE else candidates(family, position, seen)
 
 
 def read_job(path: Path, check: Callable[[Job], Iterable[Fault]] = lambda _: ()) -> Job:
@@ -141,14 +130,18 @@ def _own_faults(job: Job, file: str) -> Iterator[Fault]:
                 yield Contradiction(
                     file=file, place=f"facts {code}", found=f'"{one}" of the vehicle, "{other}" of the unit'
                 )
-        if job.vehicle.vin is not None and not model_years_of(job.vehicle.vin):
-            yield BadVin(file=file, place="vehicle vin", found=f'"{job.vehicle.vin}"')
+        wrong = None if job.vehicle.vin is None else wrong_with(job.vehicle.vin, job.job.date)
+        if wrong is not None:
+            found, expected = wrong
+            said = f'"{job.vehicle.vin}" ({found})'
+            yield BadVin(file=file, place="vehicle vin", found=said, expected=expected)
 
 
 def job_faults(job: Job, family: Family, suppliers: Mapping[str, object], file: str) -> Iterator[Fault]:
     """What a job names that its family's book or the shop's suppliers do not have."""
     yield from _fact_faults(job, family, file)
     yield from _found_faults(job, family, file)
+    yield from _reading_faults(job, family, file)
     limits = job.limits
     named = (
         ("keep", limits.keep, family.position, "position"),
@@ -173,6 +166,18 @@ def _fact_faults(job: Job, family: Family, file: str) -> Iterator[Fault]:
         elif value not in fact.values:
             yield BadValue(file=file, place=f"facts {code}", found=f'"{value}"',
                            expected=f"one of {', '.join(fact.values)}")  # fmt: skip
+
+
+def _reading_faults(job: Job, family: Family, file: str) -> Iterator[Fault]:
+    for code, value in job.readings.items():
+        known = family.inspection.get(code)
+        all_of_them = ", ".join(family.inspection) or "it has none"
+        if known is None:
+            yield UnknownName(file=file, place=f"readings {code}", found=f'"{code}"',
+                              expected=f"an inspection of {family.code}: {all_of_them}")  # fmt: skip
+        elif known.bounds and isinstance(value, str):
+            yield BadValue(file=file, place=f"readings {code}", found=f'"{value}"',
+                           expected=f"a number{f' ({known.unit})' if known.unit else ''}")  # fmt: skip
 
 
 def _found_faults(job: Job, family: Family, file: str) -> Iterator[Fault]:

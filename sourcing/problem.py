@@ -12,8 +12,9 @@ from datetime import date
 from fractions import Fraction
 from functools import cached_property
 
-from sourcing.book.family import NONE, Family
+from sourcing.book.family import NONE, Family, Inspection
 from sourcing.book.fitting import Fitting, Reason, fitting_of, reasons_against
+from sourcing.book.misfits import mixed
 from sourcing.book.rules import Setting
 from sourcing.job import Job
 from sourcing.money import half_up, to_cents
@@ -91,7 +92,8 @@ class Problem:
     an offer, how many pieces must be paid at its first price; `using` offers that must fill a position, `sparing` those
     that must not; `told` what an answer must differ from; `ceilings` the most that comebacks or cash may come to, in cents.
     These are questions that a decision asks; no job does. `rates` are comeback rates that are supposed instead of the
-    book's, by condition ("kept" for a part that goes back in) and design.
+    book's, by condition ("kept" for a part that goes back in) and design. `bench` are those of the notes
+    that speak of what was found.
     """
 
     job: Job
@@ -116,6 +118,7 @@ class Problem:
     told: tuple[Told, ...] = ()
     ceilings: Mapping[str, int] = field(default_factory=dict)
     rates: Mapping[tuple[str, str], Fraction] = field(default_factory=dict)
+    bench: tuple[str, ...] = ()
 
     @property
     def minimise(self) -> str:
@@ -263,6 +266,9 @@ def seal(job: Job, family: Family, shop: Shop, terms: Mapping[str, Terms], offer
               for p in family.position if p in returnable and len(known[p]) > 1]  # fmt: skip
     wanted = shop.wanted if job.wanted is None else job.wanted
     held = fitting.domains if fitting else {}
+    bench = _mixed(family, setting, book, known, held, cores)
+    bench += [f"keep: the found {family.position[p].name} does not go back in: {why}"
+              for p in untested(job, family) for _, why in unpassed(job, family, p)]  # fmt: skip
     notes = [*_assumed(job, family, shop), *notes]
     notes += [
         f"keep: the found {family.name_of(d)} cannot go back in: no valid plan holds it"
@@ -285,7 +291,8 @@ def seal(job: Job, family: Family, shop: Shop, terms: Mapping[str, Terms], offer
         blocked=tuple(blocked),
         refusals=tuple(refusals),
         fits=frozenset(design for values in book.domains.values() for design in values),
-        notes=(*notes, *offers.notes),
+        notes=(*bench, *notes, *offers.notes),
+        bench=tuple(bench),
     )
 
 
@@ -299,6 +306,32 @@ def _assumed(job: Job, family: Family, shop: Shop) -> list[str]:
     return said
 
 
+def _mixed(
+    family: Family,
+    setting: Setting,
+    book: Fitting,
+    known: Mapping[str, tuple[str, ...]],
+    held: Mapping[str, Sequence[str]],
+    cores: Mapping[str, str],
+) -> list[str]:
+    """A unit that somebody mixed before, named as such: which part does not belong, by which rule, what becomes of it."""
+    said = []
+    for ways in mixed(family, setting, book, {position: designs for position, designs in known.items() if designs}):
+        told = []
+        for misfit in (misfit for way in ways for misfit in way):
+            part = f"the found {' or '.join(map(family.name_of, misfit.designs))}"
+            back = "" if set(misfit.designs) & set(held.get(misfit.position, ())) else "cannot go back in"
+            core = f"its core counts as {cores[misfit.position]}" if misfit.position in cores else ""
+            becomes = ", and ".join(word for word in (back, core) if word)
+            against = "; ".join(f"{r.says} ({r.code})" if r.kind == "rule" else r.says for r in misfit.reasons)
+            told.append(f"{part}{f' {becomes}' if back else f', {becomes}' if becomes else ''}: {against}")
+        if len(ways) == 1:
+            said += [f"mixed before: {one}" for one in told]
+        else:
+            said.append(f"mixed before, one of these does not belong: {'; or '.join(told)}")
+    return said
+
+
 def _keepable(job: Job, family: Family, known: Mapping[str, tuple[str, ...]]) -> tuple[dict[str, str], list[str]]:
     """Found parts that may go back in, and what was passed over."""
     keepable, notes = {}, []
@@ -308,12 +341,36 @@ def _keepable(job: Job, family: Family, known: Mapping[str, tuple[str, ...]]) ->
             notes.append(f"keep: the found {name} never goes back in, by the book")
         elif not known[position]:
             notes.append(f"keep: no {name} was found that could be kept")
+        elif unpassed(job, family, position):
+            continue  # told with what is on the bench
         elif len(known[position]) > 1:
             listed = ", ".join(known[position])
             notes.append(f"keep: the found {name} can be {listed}; a part that is kept must be known as exactly one")
         else:
             keepable[position] = known[position][0]
     return keepable, notes
+
+
+def untested(job: Job, family: Family) -> list[str]:
+    """Positions of `keep` whose found part might go back in, but for an inspection that it has not passed."""
+    may = (p for p in job.limits.keep if family.position[p].may_keep and job.candidates(family, p))
+    return [position for position in may if unpassed(job, family, position)]
+
+
+def unpassed(job: Job, family: Family, position: str) -> list[tuple[Inspection, str]]:
+    """The inspections of a position that no reading of the job passes, each with what is wrong in words."""
+    left = []
+    for inspection in family.inspections_of(position):
+        reading = job.readings.get(inspection.code)
+        unit = f" {inspection.unit}" if inspection.unit else ""
+        source = f"{inspection.code}, {inspection.source}"
+        if reading is None:
+            says = f"not measured: {inspection.ask} It passes at {inspection.accepted} ({source})"
+            says += f". {inspection.caution}" if inspection.caution else ""
+            left.append((inspection, says))
+        elif not inspection.passes(reading):
+            left.append((inspection, f"it reads {reading}{unit} and passes at {inspection.accepted} ({source})"))
+    return left
 
 
 def _buyable(

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from itertools import product
 
 from sourcing.book.family import Family
 from sourcing.book.rules import Setting, asked
+from sourcing.book.standing import Standing
 from sourcing.faults import BadInput, NoEra, TooLarge
 from sourcing.job import Job
 
@@ -21,12 +21,7 @@ def settings_of(job: Job, family: Family, file: str) -> list[Setting]:
     BadInput
         where the unit was built in no era, or more than 4096 settings are left open
     """
-    eras = list(_eras(job, family))
-    if not eras:
-        source = job.vehicle if job.unit_undated and job.vehicle else job.unit
-        given = source.built or source.model_year or "the vehicle's VIN"
-        known = "; ".join(f"{era.code} {era.from_} to {era.to or 'now'}" for era in family.eras)
-        raise BadInput([NoEra(file=file, place="unit", found=str(given), expected=f"a date in an era: {known}")])
+    eras = [(one.era, vehicle) for one in standings_of(job, family, file) for vehicle in one.vehicle_eras]
     given_facts = job.facts
     keys = [key for key in asked(family, family.holds) if key in family.fact and key not in given_facts]
     count = len(eras)
@@ -43,12 +38,17 @@ def settings_of(job: Job, family: Family, file: str) -> list[Setting]:
     ]
 
 
-def _eras(job: Job, family: Family) -> Iterator[tuple[str, str | None]]:
-    """Eras of unit and vehicle together: one date dates both, two dates date each by itself."""
+def standings_of(job: Job, family: Family, file: str) -> list[Standing]:
+    """Each era that the unit can be of, with the vehicle's: one date dates both, two dates date each by itself.
+
+    Raises BadInput where the unit was built in no era.
+    """
     vehicle = job.vehicle_eras(family)
-    for era in job.unit_eras(family):
-        if vehicle is None or job.unit_undated:
-            yield era, era
-        else:
-            for other in vehicle:
-                yield era, other
+    eras = job.unit_eras(family)
+    if not eras:
+        source = job.vehicle if job.unit_undated and job.vehicle else job.unit
+        given = source.built or source.model_year or "the vehicle's VIN"
+        known = "; ".join(f"{era.code} {era.from_} to {era.to or 'now'}" for era in family.eras)
+        raise BadInput([NoEra(file=file, place="unit", found=str(given), expected=f"a date in an era: {known}")])
+    own = vehicle is None or job.unit_undated
+    return [Standing(era, (era,) if own or vehicle is None else vehicle, job.facts) for era in eras]

@@ -53,6 +53,7 @@ class Shop(Record):
     tax_labour: Share = Decimal(0)
     quote_days: Annotated[int, Field(ge=0, le=3650)] = 30
     worth_changing: Price = Decimal(0)
+    mixed_share: Share = Decimal("0.1")
     shop_supplies: Supplies = Supplies()
     fx: dict[Currency, Annotated[Decimal, Field(gt=0, le=1_000_000, allow_inf_nan=False)]] = {}
     markups: list[Markup] = Field(default=[], alias="markup")

@@ -61,6 +61,7 @@ BLIND = {
     "sourcing.decision": ("program", "quote", "cli", "folder"),
     "sourcing.quote": ("program", "cli", "folder"),
     "sourcing.folder": ("plan", "program", "decision", "quote", "cli"),
+    "sourcing.bookshelf": ("problem", "plan", "program", "decision", "quote", "cli", "folder"),
     "sourcing.faults": (
         "book",
         "prices",
@@ -219,3 +220,15 @@ def test_a_quote_with_its_workbook_loads_no_pandas(tmp_path: Path) -> None:
     assert code in (0, 3, 5)
     assert {"pulp", "highspy"} <= names
     assert "pandas" not in names
+
+
+def test_what_needs_only_a_book_loads_neither_pandas_nor_pulp(tmp_path: Path) -> None:
+    shelf = tmp_path / "catalogs" / "larch5"
+    shelf.mkdir(parents=True)
+    book = (REPOSITORY / "catalogs" / "larch5" / "interchange.toml").read_text(encoding="utf-8")
+    (shelf / "interchange.toml").write_text(book, encoding="utf-8")
+    job = str(REPOSITORY / "scenarios" / "mixed-before.toml")
+    for words in (("identify", job), ("check", job, "block=block-a"), ("review", "larch5"), ("chart", "larch5")):
+        code, names = loaded(*words, "--catalogs", str(shelf.parent), cwd=tmp_path)
+        assert code in (0, 3), words
+        assert names & {"pandas", "pulp", "highspy", "openpyxl"} == set(), words

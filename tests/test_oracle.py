@@ -18,7 +18,7 @@ SEEDS = range(40)
 FIELDS = {
     "interchange.toml": """code name from to model_years ask values of lead optional comeback_cost conditions
         may_keep position needs fitted retrofits marks weight_kg comeback_rate kept_comeback_rate says source
-        caution when need never allow positions rows hours cost replacing era vehicle_era""",
+        caution when need never allow positions rows hours cost replacing era vehicle_era inspection unit accept""",
     "suppliers.toml": """code name currency lead_days order_minimum core_recovery core_return_cost breaks
         freight mode days flat per_kg free_over columns""",
     "shop.toml": """currency labour_rate labour_cost comeback_cost day_cost holidays tax_parts tax_labour
@@ -26,7 +26,7 @@ FIELDS = {
         worth""",
     "job": """number family customer date need_by minimise vehicle built model_year vin facts unit tag found
         limits keep require exclude conditions suppliers avoid_suppliers min_warranty_months max_suppliers
-        cores labour base_hours wanted""",
+        cores labour base_hours wanted readings""",
 }
 
 

@@ -208,3 +208,101 @@ def test_room_on_the_shelf_is_that_of_the_scarcest_design() -> None:
                     sold("s", "P", "plate-1", 9)],
                    wanted=[{"design": design, "pieces": 5, "worth": 1} for design in ("block-1", "plate-1")])  # fmt: skip
     assert {o.part.number.spelt: problem.shelf_room(o) for o in problem.offers} == {"K": 2, "B": 5, "P": 5}
+
+
+# A unit that somebody mixed before: block 1 takes plate 1, block 2 plate 2, and body 1 takes block 1.
+MIXED = [
+    {"allow": {"positions": ["block", "plate"], "rows": [["block-1", "plate-1"], ["block-2", "plate-2"]]}},
+    {"when": {"body": ["body-1"]}, "need": {"block": ["block-1"]}},
+]
+
+
+def mixed(found: dict[str, Any], **limits: Any) -> Problem:
+    designs = ["block-1", "block-2", "plate-1", "plate-2", "body-1", "body-2"]
+    offers = [sold("s", d, d, 10, core_charge=5) for d in designs]
+    return tiny(["block", "plate", "body"], designs, offers, rules=MIXED, found=found, limits=limits)
+
+
+def test_a_unit_mixed_before_is_named_with_the_part_that_does_not_belong_and_the_rule() -> None:
+    problem = mixed({"block": "block-1", "plate": "plate-2", "body": "body-1"}, exclude=["body-2"],
+                    keep=["block", "plate", "body"])  # fmt: skip
+    assert problem.bench == (
+        "mixed before: the found plate-2 cannot go back in, and its core counts as plate-2: reason 0 (r0)",
+    )
+    assert problem.notes[0] == problem.bench[0]
+    assert dict(problem.keepable) == {"block": "block-1", "body": "body-1"}  # the plate cannot be kept ...
+    assert problem.cores["plate"] == "plate-2"  # ... and goes back as what it is
+
+
+def test_where_two_parts_do_not_belong_together_either_may_be_the_one() -> None:
+    problem = mixed({"block": "block-1", "plate": "plate-2"})
+    assert problem.bench == (
+        "mixed before, one of these does not belong: the found block-1, its core counts as block-1: reason 0 (r0); "
+        "or the found plate-2, its core counts as plate-2: reason 0 (r0)",
+    )
+
+
+def test_a_core_that_is_not_returned_is_not_promised() -> None:
+    problem = mixed({"block": "block-1", "plate": "plate-2", "body": "body-1"}, cores=["block"], exclude=["body-2"])
+    assert problem.bench == ("mixed before: the found plate-2 cannot go back in: reason 0 (r0)",)
+
+
+def test_a_unit_whose_parts_belong_together_is_not_called_mixed() -> None:
+    assert mixed({"block": "block-1", "plate": "plate-1", "body": "body-1"}).bench == ()
+    assert mixed({}).bench == ()
+
+
+def test_a_unit_that_only_does_not_suit_its_vehicle_is_not_called_mixed() -> None:
+    """The lever is the vehicle's, and the unit comes out of a vehicle of another era."""
+    rule = {"when": {"lever": ["tap"]}, "need": {"block": ["block-2"]}}
+    lever = {"code": "lever", "ask": "?", "values": ["gate", "tap"], "of": "vehicle"}
+    fits = [sold("s", "2", "block-2", 10)]
+
+    def lever_of(vehicle_era: str | None) -> Problem:
+        setting = Setting("e", vehicle_era, {"lever": "tap"})
+        return tiny(["block"], ["block-1", "block-2"], fits, rules=[rule], facts=[lever], setting=setting,
+                    found={"block": "block-1"})  # fmt: skip
+
+    assert lever_of(None).bench == ()
+    assert lever_of("e").bench != ()  # in a vehicle of its own era it was built for that lever
+
+
+# Inspections: a block goes back in only where its winding reads 11.5 to 16 and it is tight.
+WINDING = {"code": "winding", "position": "block", "ask": "How many ohms?", "unit": "ohm", "accept": [11.5, 16],
+           "source": "note 1", "caution": "Battery off first."}  # fmt: skip
+LEAK = {"code": "leak", "position": "block", "ask": "Is it tight?", "accept": ["tight", "weeps"], "source": "note 2"}
+
+
+def inspected(keep: list[str] | None = None, **readings: Any) -> Problem:
+    return tiny(["block", "plate"], ["block-1", "plate-1"], [sold("s", "1", "block-1", 10), sold("s", "2", "plate-1", 10)],
+                inspections=[WINDING, LEAK], found={"block": "block-1", "plate": "plate-1"},
+                limits={"keep": keep or ["block", "plate"]}, readings=readings)  # fmt: skip
+
+
+@pytest.mark.parametrize("ohms", [11.5, 12, 16])
+def test_a_part_that_passes_its_inspections_may_go_back_in(ohms: float) -> None:
+    problem = inspected(winding=ohms, leak="Weeps")
+    assert set(problem.keepable) == {"block", "plate"}  # the plate has none to pass
+    assert problem.bench == ()
+
+
+@pytest.mark.parametrize("ohms", [11.4, 16.1, 0])
+def test_a_part_that_fails_one_does_not_go_back_in_and_the_note_says_what_it_reads(ohms: float) -> None:
+    problem = inspected(winding=ohms, leak="tight")
+    assert set(problem.keepable) == {"plate"}
+    assert problem.bench == (f"keep: the found block does not go back in: it reads {ohms} ohm and passes at "
+                             "11.5 to 16 ohm (winding, note 1)",)  # fmt: skip
+    assert problem.cores["block"] == "block-1"  # it is still a core
+
+
+def test_a_part_that_nobody_measured_does_not_go_back_in_and_the_note_asks() -> None:
+    problem = inspected(winding=12)
+    assert set(problem.keepable) == {"plate"}
+    assert problem.bench == ("keep: the found block does not go back in: not measured: Is it tight? "
+                             "It passes at tight or weeps (leak, note 2)",)  # fmt: skip
+    (first, _) = inspected().bench
+    assert first.endswith("(winding, note 1). Battery off first.")
+
+
+def test_a_part_that_is_not_to_be_kept_needs_no_inspection() -> None:
+    assert inspected(keep=["plate"]).bench == ()

@@ -43,6 +43,12 @@ def faults_of(family: Family, file: str, folder: str) -> Iterator[Fault]:
     for task in family.tasks:
         yield from _choice(family, file, f"task ({task.code}) when", task.when, keys="all")
         yield from _known(file, f"task ({task.code}) replacing", task.replacing or (), family.position, "position")
+    for inspection in family.inspections:
+        place = f"inspection ({inspection.code})"
+        yield from _known(file, f"{place} position", [inspection.position], family.position, "position")
+        if inspection.bounds and inspection.bounds[0] > inspection.bounds[1]:
+            yield BadValue(file=file, place=f"{place} accept", found=inspection.accepted,
+                           expected="the lower end of the range first")  # fmt: skip
 
 
 def _repeated(family: Family, file: str) -> Iterator[Fault]:
@@ -53,6 +59,7 @@ def _repeated(family: Family, file: str) -> Iterator[Fault]:
         "design": [item.code for item in family.designs],
         "rule": [rule.code for rule in family.rules],
         "task": [item.code for item in family.tasks],
+        "inspection": [item.code for item in family.inspections],
     }
     for kind, codes in kinds.items():
         for code, times in Counter(codes).items():

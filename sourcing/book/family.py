@@ -122,6 +122,50 @@ class Task(Record):
     caution: Words = ""
 
 
+class Inspection(Record):
+    """A measurement that a found part must pass before it may go back in.
+
+    `accept` of two numbers is a range, both ends included; anything else is a list of readings that pass.
+    """
+
+    code: Code
+    position: Code
+    ask: Words
+    unit: Words = ""
+    accept: list[Decimal | Words] = Field(min_length=1)
+    caution: Words = ""
+    source: Words
+
+    @property
+    def bounds(self) -> tuple[Decimal, Decimal] | None:
+        """The range that passes; None where single readings are listed."""
+        match self.accept:
+            case [Decimal() as low, Decimal() as high]:
+                return low, high
+        return None
+
+    @property
+    def accepted(self) -> str:
+        """What passes, in words."""
+        unit = f" {self.unit}" if self.unit else ""
+        if self.bounds:
+            return f"{self.bounds[0]} to {self.bounds[1]}{unit}"
+        return " or ".join(map(str, self.accept)) + unit
+
+    def passes(self, reading: Decimal | str) -> bool:
+        if self.bounds:
+            low, high = self.bounds
+            return isinstance(reading, Decimal) and low <= reading <= high
+        return any(_alike(reading, one) for one in self.accept)
+
+
+def _alike(one: Decimal | str, other: Decimal | str) -> bool:
+    """Whether two readings are the same: numbers by value, words without regard to case."""
+    if isinstance(one, Decimal) or isinstance(other, Decimal):
+        return one == other
+    return one.strip().casefold() == other.strip().casefold()
+
+
 class Family(Record):
     """A family's whole book (interchange.toml), cross-checked when it is read."""
 
@@ -134,6 +178,7 @@ class Family(Record):
     designs: list[Design] = Field(default=[], alias="design")
     rules: list[Rule] = Field(default=[], alias="rule")
     tasks: list[Task] = Field(default=[], alias="task")
+    inspections: list[Inspection] = Field(default=[], alias="inspection")
 
     @property
     def code(self) -> str:
@@ -162,6 +207,14 @@ class Family(Record):
     @cached_property
     def mark(self) -> dict[str, Mark]:
         return {mark.code: mark for mark in self.marks}
+
+    @cached_property
+    def inspection(self) -> dict[str, Inspection]:
+        return {inspection.code: inspection for inspection in self.inspections}
+
+    def inspections_of(self, position: str) -> list[Inspection]:
+        """What must be measured on a found part of a position before it may go back in."""
+        return [inspection for inspection in self.inspections if inspection.position == position]
 
     @cached_property
     def holds(self) -> dict[str, tuple[str, ...]]:

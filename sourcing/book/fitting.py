@@ -7,11 +7,12 @@ alive are the common ones of all positions (compact tables: Demeulenaere et al.,
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 
 from sourcing.book.family import NONE, Family
-from sourcing.book.rules import Setting, Table, tables
+from sourcing.book.rules import Left, Setting, Table, tables
 
 Domains = dict[str, tuple[str, ...]]
 
@@ -43,14 +44,19 @@ class _Indexed:
                     support[value] = support.get(value, 0) | 1 << bit
             self.supports.append(support)
 
-    def prune(self, domains: Domains) -> list[str] | None:
-        """Drop values without a living row, in place; the positions that changed, or None where none is left."""
-        alive = -1
+    def alive(self, domains: Domains) -> int:
+        """The rows that hold some value at every position, as bits."""
+        alive = -1 if self.table.rows else 0
         for position, support in zip(self.table.positions, self.supports, strict=True):
             union = 0
             for value in domains[position]:
                 union |= support.get(value, 0)
             alive &= union
+        return alive
+
+    def prune(self, domains: Domains) -> list[str] | None:
+        """Drop values without a living row, in place; the positions that changed, or None where none is left."""
+        alive = self.alive(domains)
         changed = []
         for position, support in zip(self.table.positions, self.supports, strict=True):
             kept = tuple(value for value in domains[position] if support.get(value, 0) & alive)
@@ -71,10 +77,15 @@ class Fitting:
     tables : the rules in force
     """
 
-    def __init__(self, domains: Mapping[str, Sequence[str]], in_force: Sequence[Table]) -> None:
+    def __init__(
+        self,
+        domains: Mapping[str, Sequence[str]],
+        in_force: Sequence[Table],
+        indexed: Sequence[_Indexed] | None = None,
+    ) -> None:
         self.domains: Domains = {position: tuple(values) for position, values in domains.items()}
         self.tables = tuple(in_force)
-        self._indexed = [_Indexed(table) for table in self.tables]
+        self._indexed = [_Indexed(table) for table in self.tables] if indexed is None else list(indexed)
         self._touching: dict[str, list[int]] = {position: [] for position in self.domains}
         for index, table in enumerate(self.tables):
             for position in table.positions:
@@ -106,6 +117,27 @@ class Fitting:
         if start is not None:
             yield from self._search(start, list(start))
 
+    @cached_property
+    def groups(self) -> tuple[tuple[str, ...], ...]:
+        """Positions that tables tie together, directly or over others; what stands in one group asks nothing of another."""
+        return tuple(tuple(group) for group in joined(self.domains, [table.positions for table in self.tables]))
+
+    def first(self, domains: Domains | None = None, touched: str | None = None) -> dict[str, str] | None:
+        """A valid combination within some domains, or None where there is none; group by group, so that it stays quick.
+
+        `touched` names the one position in which propagated domains were cut down further.
+        """
+        start = self.propagated(domains, touched)
+        if start is None:
+            return None
+        found: dict[str, str] = {}
+        for group in self.groups:
+            made = next(self._search({position: start[position] for position in group}, group), None)
+            if made is None:
+                return None
+            found |= made
+        return {position: found[position] for position in start}
+
     def _search(self, domains: Domains, order: Sequence[str]) -> Iterator[dict[str, str]]:
         branch = next((position for position in order if len(domains[position]) > 1), None)
         if branch is None:
@@ -120,14 +152,61 @@ class Fitting:
         """Where nothing fits: tables that together leave nothing, none of which could be spared.
 
         Deletion filter: a table without which nothing fits all the same is dropped for good (Chinneck, "Feasibility
-        and Infeasibility in Optimization", Springer 2008, ch. 6).
+        and Infeasibility in Optimization", Springer 2008, ch. 6). Whole runs of tables are tried first, halved where they
+        cannot go: what goes together would also have gone one by one.
         """
-        left = list(self.tables)
-        for table in self.tables:
-            fewer = [other for other in left if other is not table]
-            if next(Fitting(self.domains, fewer).combinations(), None) is None:
+        left = set(self._first_failing())
+        waiting = [sorted(left)]
+        while waiting:
+            run = waiting.pop()
+            if not run:
+                continue
+            fewer = left - set(run)
+            if self.only(fewer).first() is None:
                 left = fewer
-        return tuple(left)
+            elif len(run) > 1:
+                half = len(run) // 2
+                waiting += [run[half:], run[:half]]
+        return tuple(self.tables[index] for index in sorted(left))
+
+    def _first_failing(self) -> list[int]:
+        """The tables of the first group in which nothing fits."""
+        for group in self.groups:
+            if self.part(group).first() is None:
+                return self._of(group)
+        return []
+
+    def _of(self, group: Sequence[str]) -> list[int]:
+        inside = set(group)
+        return [n for n, table in enumerate(self.tables) if table.positions[0] in inside]
+
+    def part(self, group: Sequence[str]) -> Fitting:
+        """The same question for one of the groups alone."""
+        return self.only(self._of(group), {place: self.domains[place] for place in group})
+
+    def broken_at(self, position: str, combination: Mapping[str, str]) -> Table | None:
+        """The first table over a position that a combination breaks."""
+        held: Domains = {place: (value,) for place, value in combination.items()}
+        broken = (n for n in self._touching[position] if not self._indexed[n].alive(held))
+        return next((self.tables[n] for n in broken), None)
+
+    def refusing(self, domains: Domains) -> list[Table]:
+        """The tables that admit nothing of some domains, each by itself."""
+        return [table for table, one in zip(self.tables, self._indexed, strict=True) if not one.alive(domains)]
+
+    def only(self, kept: Iterable[int], domains: Domains | None = None) -> Fitting:
+        """The same question under some of the tables only, named by their place among them."""
+        chosen = sorted(kept)
+        held = self.domains if domains is None else domains
+        return Fitting(held, [self.tables[n] for n in chosen], [self._indexed[n] for n in chosen])
+
+    def plus(self, table: Table) -> Fitting:
+        """The same question under one more table."""
+        return Fitting(self.domains, [*self.tables, table], [*self._indexed, _Indexed(table)])
+
+    def within(self, domains: Domains) -> Fitting:
+        """The same tables over other domains."""
+        return Fitting(domains, self.tables, self._indexed)
 
     def reduced(self) -> Fitting | None:
         """The same question without hopeless designs, dead rows, and rules of which one row holds all that is left.
@@ -155,8 +234,27 @@ class Fitting:
         return Fitting(domains, left)
 
 
-def fitting_of(family: Family, setting: Setting) -> Fitting:
-    """What the book lets stand in a unit of this setting."""
+def joined(positions: Iterable[str], ties: Iterable[Sequence[str]]) -> list[list[str]]:
+    """Positions in groups: those that a tie names belong together, and so does what they tie in turn."""
+    head = {position: position for position in positions}
+
+    def root(position: str) -> str:
+        while head[position] != position:
+            head[position] = head[head[position]]
+            position = head[position]
+        return position
+
+    for tie in ties:
+        for other in tie[1:]:
+            head[root(other)] = root(tie[0])
+    groups: dict[str, list[str]] = {}
+    for position in head:
+        groups.setdefault(root(position), []).append(position)
+    return list(groups.values())
+
+
+def fitting_of(family: Family, setting: Setting, left_open: Left | None = None) -> Fitting:
+    """What the book lets stand in a unit of this setting; keys left open stand among the positions."""
     domains = {
         position.code: tuple(
             value
@@ -165,7 +263,7 @@ def fitting_of(family: Family, setting: Setting) -> Fitting:
         )
         for position in family.positions
     }
-    return Fitting(domains, tables(family, setting))
+    return Fitting({**domains, **(left_open or {})}, tables(family, setting, left_open))
 
 
 def reasons_against(family: Family, setting: Setting, combination: Mapping[str, str]) -> list[Reason]:

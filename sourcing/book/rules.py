@@ -16,6 +16,7 @@ from sourcing.book.family import ANY, Choice, Family, Rule
 
 Row = tuple[frozenset[str], ...]
 Atom = tuple[str, frozenset[str]]
+Left = Mapping[str, Sequence[str]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,21 +67,25 @@ def asked(family: Family, held: Mapping[str, Iterable[str]]) -> tuple[str, ...]:
     return tuple(key for key in ("vehicle_era", *family.fact) if key in keys)
 
 
-def tables(family: Family, setting: Setting) -> tuple[Table, ...]:
-    """The rules in force for a setting, as tables; a rule that everything obeys is left out."""
-    made = (_table(family, rule, setting) for rule in family.rules)
+def tables(family: Family, setting: Setting, left_open: Left | None = None) -> tuple[Table, ...]:
+    """The rules in force for a setting, as tables; a rule that everything obeys is left out.
+
+    `left_open` gives keys of `when` that the setting does not settle, with the values that each may have: they stand in
+    the tables as if they were positions.
+    """
+    made = (_table(family, rule, setting, left_open or {}) for rule in family.rules)
     return tuple(table for table in made if table is not None)
 
 
-def _table(family: Family, rule: Rule, setting: Setting) -> Table | None:
+def _table(family: Family, rule: Rule, setting: Setting, left_open: Left) -> Table | None:
     asked_of_parts: list[Atom] = []
     for key, values in rule.when.items():
-        if key in family.position:
+        if key in family.position or key in left_open:
             asked_of_parts.append((key, frozenset(values)))
         elif setting.value(key) not in values:
             return None
     scope = list(dict.fromkeys([key for key, _ in asked_of_parts] + _named(rule)))
-    everything = {position: frozenset(family.holds[position]) for position in scope}
+    everything = {key: frozenset(family.holds[key] if key in family.position else left_open[key]) for key in scope}
     rows = [*_first_failing(asked_of_parts, everything)]
     condition = _met(asked_of_parts, everything)
     rows += [row for row in _obeying(rule, everything, condition) if all(row.values())]

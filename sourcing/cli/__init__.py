@@ -244,6 +244,63 @@ def _answers(
         raise typer.BadParameter(str(error)) from None
 
 
+@app.command("identify")
+def _identify(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="A job file; needs no prices.")],
+    catalogs: Catalogs = Path("catalogs"),
+    as_json: Annotated[bool, typer.Option("--json", help="Print one object.")] = False,
+) -> None:
+    """Say what is on the bench, whether it belongs together, and what to look at next (5 where that is open)."""
+    from sourcing.cli.identify import identify_job
+
+    _finish(lambda: identify_job(job, catalogs, as_json))
+
+
+@app.command("check")
+def _check(
+    job: Annotated[Path, typer.Argument(metavar="JOB", help="A job file; needs no prices.")],
+    proposal: Annotated[
+        list[str], typer.Argument(metavar="POSITION=DESIGN..", help="What is proposed; positions may be left out.")
+    ],
+    catalogs: Catalogs = Path("catalogs"),
+    as_json: Annotated[bool, typer.Option("--json", help="Print one object.")] = False,
+) -> None:
+    """Test a combination rule by rule, with source and caution (0 valid, 3 not valid, 5 open)."""
+    from sourcing.cli.check import check_job
+
+    _finish(lambda: check_job(job, proposal, catalogs, as_json))
+
+
+@app.command("review")
+def _review(
+    family: Annotated[str, typer.Argument(metavar="FAMILY", help="The folder's name of a book.")],
+    catalogs: Catalogs = Path("catalogs"),
+    as_json: Annotated[bool, typer.Option("--json", help="Print one object.")] = False,
+) -> None:
+    """Look for holes in a family's book (0 none found, 5 some)."""
+    from sourcing.cli.review import review_family
+
+    _finish(lambda: review_family(family, catalogs, as_json))
+
+
+@app.command("chart")
+def _chart(
+    family: Annotated[str, typer.Argument(metavar="FAMILY", help="The folder's name of a book.")],
+    catalogs: Catalogs = Path("catalogs"),
+    era: Annotated[str | None, typer.Option(help="Only this era.")] = None,
+    out: Annotated[
+        Path | None, typer.Option(help="Where sheet and page go, in chart-FAMILY.  [default: reports]")
+    ] = None,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print one object; write papers only where --out says so.")
+    ] = False,
+) -> None:
+    """Show which block goes with which plate, screen and body, era by era, and why not."""
+    from sourcing.cli.chart import chart_family
+
+    _finish(lambda: chart_family(family, catalogs, era, out, as_json))
+
+
 def main() -> None:
     """The `sourcing` command; the only place that turns what went wrong into exit codes."""
     # A command lives for a second: collecting its start-up's garbage would cost a tenth of that.

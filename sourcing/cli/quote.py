@@ -15,6 +15,7 @@ from sourcing.cli import Exit, say_faults
 from sourcing.cli.screen import told, told_easings
 from sourcing.decision.easing import freed
 from sourcing.decision.frontier import most_durable, soonest
+from sourcing.decision.inspections import with_inspections
 from sourcing.decision.possibilities import Answered, answer_all
 from sourcing.decision.study import Decided, decide
 from sourcing.decision.trend import Moment
@@ -87,6 +88,7 @@ def _quote_one(
 
     try:
         answered = answer_all(folder.problems(job), solved)
+        answered = with_inspections(answered, folder.sealed, cost_only)
         if as_json:
             typer.echo(json.dumps(record(answered), ensure_ascii=False))
         papers = out or (None if as_json else Path("reports"))

@@ -40,7 +40,7 @@ def told(answered: Answered, decided: Decided | None, workbook: Path | None) -> 
         if len(plan.reasons) > MOST_REASONS:
             lines.append(f"  and {len(plan.reasons) - MOST_REASONS} more (--json lists all)")
     if plan.problem.notes:
-        lines += ["", "Noted", *(bullet(shorten(note, WIDTH - 4, placeholder=" ...")) for note in plan.problem.notes)]
+        lines += ["", "Noted", *_noted(plan.problem)]
     if workbook is not None:
         lines += ["", f"Workbook: {shown(workbook)}"]
     return "\n".join(lines) + "\n"
@@ -49,6 +49,12 @@ def told(answered: Answered, decided: Decided | None, workbook: Path | None) -> 
 def bullet(words: str) -> str:
     """A sentence as an item of a list, wrapped."""
     return "\n".join(wrap(words, WIDTH, initial_indent="  - ", subsequent_indent="    ", break_long_words=False))
+
+
+def _noted(problem: Problem) -> Iterator[str]:
+    """What was noted: of the bench in full, the rest in a line each (--json tells all of it)."""
+    for note in problem.notes:
+        yield bullet(note if note in problem.bench else shorten(note, WIDTH - 4, placeholder=" ..."))
 
 
 def _unit(answered: Answered) -> Iterator[str]:

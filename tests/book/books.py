@@ -18,18 +18,41 @@ Table = dict[str, Any]
 
 
 def random_book(random: Random) -> Family:
+    """A random book, as the package reads it."""
+    return family_of(random_tables(random))
+
+
+def random_tables(random: Random) -> Table:
     """Two to four positions, some optional, of one to three designs, under one to four rules of every form."""
     positions = [f"p{n}" for n in range(random.randint(2, 4))]
     optional = [p for p in positions[1:] if random.random() < 0.4]
     designs = {p: [f"{p}-{n}" for n in range(random.randint(1, 3))] for p in positions}
     held = {p: designs[p] + ([NONE] if p in optional else []) for p in positions}
-    return family_of({
+    return {
         "era": [{"code": "e1", "name": "1", "from": "2001-01", "to": "2005-12"}, {"code": "e2", "name": "2", "from": "2006-01"}],
         "fact": [{"code": code, "ask": "?", "values": list(values)} for code, values in FACTS.items()],
         "position": [{"code": p, "name": p, "lead": p == "p0", "optional": p in optional} for p in positions],
         "design": [random_design(random, p, d) for p in positions for d in designs[p]],
         "rule": [random_rule(random, n, held) for n in range(random.randint(1, 4))],
-    })  # fmt: skip
+    }  # fmt: skip
+
+
+def marked_tables(random: Random) -> Table:
+    """A random book whose designs carry marks, some of them left out, and tasks that may never come due."""
+    book = random_tables(random)
+    marks = []
+    for position in book["position"]:
+        for number in range(random.randint(0, 2)):
+            values = random.choice([None, ["red", "blue"], [6, 7, 8]])
+            marks.append({"code": f"{position['code']}-m{number}", "position": position["code"], "ask": "?",
+                          "needs": random.choice(["", "pan off"]), **({"values": values} if values else {})})  # fmt: skip
+    for design in book["design"]:
+        design["marks"] = {
+            mark["code"]: random.choice(mark.get("values") or [1, 2])
+            for mark in marks
+            if mark["position"] == design["position"] and random.random() < 0.8
+        }
+    return {**book, "mark": marks}
 
 
 def random_design(random: Random, position: str, code: str) -> Table:

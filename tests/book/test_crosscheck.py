@@ -196,6 +196,16 @@ CASES: dict[str, tuple[Callable[[Table], object], list[str]]] = {
         lambda b: b["task"][0].update(when={"colour": ["grey"]}),
         [f'interchange.toml, task (t) when colour: expected era, vehicle_era, a fact or a position; found "colour". {CORRECT}'],
     ),
+    "an inspection of no position": (
+        lambda b: b.update(inspection=[{"code": "i", "position": "screen", "ask": "?", "accept": ["ok"], "source": "x"}]),
+        [f'interchange.toml, inspection (i) position: expected a position; found "screen". {CORRECT}'],
+    ),
+    "an inspection whose range is turned round": (
+        lambda b: b.update(inspection=[{"code": "i", "position": "block", "ask": "?", "unit": "ohm",
+                                        "accept": [16, 11.5], "source": "x"}]),
+        ["interchange.toml, inspection (i) accept: expected the lower end of the range first; found 16 to 11.5 ohm. "
+         "Correct the value."],
+    ),
     "work on no position": (
         lambda b: b["task"][0].update(replacing=["screen"]),
         [f'interchange.toml, task (t) replacing: expected a position; found "screen". {CORRECT}'],

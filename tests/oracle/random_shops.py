@@ -77,7 +77,10 @@ def write_shop(seed: int, folder: Path, edges: bool = False) -> list[Path]:
     family = f"fam{seed}"
     (catalogs / family).mkdir(parents=True, exist_ok=True)
     scenarios.mkdir(parents=True, exist_ok=True)
-    write_toml(catalogs / family / "interchange.toml", draw_book(book, family))
+    own = Random(f"inspections {seed}")  # its own stream: the other draws stay as they were
+    tables = draw_book(book, family)
+    inspections = draw_inspections(own, book.positions)
+    write_toml(catalogs / family / "interchange.toml", {**tables, **inspections})
     suppliers = draw_suppliers(book)
     parts = [row for s in suppliers for row in draw_parts(book, s["code"])]
     write_parts(catalogs / family / "parts.csv", parts)
@@ -89,7 +92,7 @@ def write_shop(seed: int, folder: Path, edges: bool = False) -> list[Path]:
     for n in range(2):
         number = f"{seed}-{n}"
         jobs.append(scenarios / f"{number}.toml")
-        write_toml(jobs[-1], draw_job(book, number, family))
+        write_toml(jobs[-1], {**draw_job(book, number, family), **draw_readings(own, inspections)})
     return jobs
 
 
@@ -126,6 +129,29 @@ def draw_eras() -> list[Table]:
         {"code": "e2", "name": "second", "from": "2005-07", "to": "2010-12", "model_years": YEARS[4:10]},
         {"code": "e3", "name": "third", "from": "2011-01", "model_years": YEARS[10:]},
     ]
+
+
+def draw_inspections(random: Random, positions: list[str]) -> Table:
+    """In one book of four: a range to measure at some position, and now and then readings that pass by name."""
+    if random.random() >= 0.25:
+        return {}
+    ohms: Table = {"code": "ohms", "position": random.choice(positions), "ask": "How many ohms?", "unit": "ohm",
+                   "accept": [10, Decimal("14.5")], "source": "invented", "caution": "Battery off."}  # fmt: skip
+    tight: Table = {"code": "tight", "position": random.choice(positions), "ask": "Is it tight?",
+                    "accept": ["yes", "nearly"], "source": "invented"}  # fmt: skip
+    return {"inspection": [ohms, tight] if random.random() < 0.5 else [ohms]}
+
+
+def draw_readings(random: Random, inspections: Table) -> Table:
+    """What was measured: passing, failing, at the edge, or nothing."""
+    readings: Table = {}
+    for inspection in inspections.get("inspection", []):
+        values = (
+            [10, Decimal("14.5"), 12, Decimal("9.9"), 15] if inspection["code"] == "ohms" else ["yes", "nearly", "no"]
+        )
+        if random.random() < 0.8:
+            readings[inspection["code"]] = random.choice(values)
+    return {"readings": readings} if readings else {}
 
 
 def draw_fact(code: str) -> Table:

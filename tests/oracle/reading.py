@@ -114,6 +114,7 @@ class Family:
     designs: dict[str, Design]
     rules: list[Rule]
     tasks: list[Task]
+    inspections: list[dict[str, Any]]
 
     def designs_of(self, position: str) -> list[Design]:
         """The designs of one position, as the book lists them."""
@@ -357,6 +358,7 @@ def read_family(raw: dict[str, Any], shop: Shop) -> Family:
         designs={d["code"]: read_design(d) for d in raw["design"]},
         rules=[read_rule(r) for r in raw.get("rule", [])],
         tasks=[read_task(t, shop) for t in raw.get("task", [])],
+        inspections=raw.get("inspection", []),
     )
 
 
@@ -553,7 +555,7 @@ def read_job(raw: dict[str, Any], family: Family) -> Job:
         minimise=head.get("minimise", "whole"),
         candidates={p: candidates(family, p, f) for p, f in raw.get("found", {}).items()},
         limits=Limits(
-            keep=limits.get("keep", []),
+            keep=[p for p in limits.get("keep", []) if passed(raw.get("readings", {}), family, p)],
             require=limits.get("require", []),
             exclude=limits.get("exclude", []),
             conditions=limits.get("conditions"),
@@ -565,6 +567,21 @@ def read_job(raw: dict[str, Any], family: Family) -> Job:
         ),
         worlds=worlds(raw, family),
     )
+
+
+def passed(readings: dict[str, Any], family: Family, position: str) -> bool:
+    """Whether every inspection of a position has a reading that passes: within two numbers, or one of those listed."""
+    for inspection in family.inspections:
+        if inspection["position"] == position:
+            accept, reading = inspection["accept"], readings.get(inspection["code"])
+            if reading is None:
+                return False
+            if len(accept) == 2 and not any(isinstance(one, str) for one in accept):
+                if isinstance(reading, str) or not accept[0] <= reading <= accept[1]:
+                    return False
+            elif str(reading).lower() not in [str(one).lower() for one in accept]:
+                return False
+    return True
 
 
 def candidates(family: Family, position: str, found: str | dict[str, Any]) -> list[str]:

@@ -13,7 +13,10 @@ from pathlib import Path
 import pytest
 
 from sourcing import open_shop, quote_job
+from sourcing.book.bench import Bench, identify
 from sourcing.book.family import Family, read_family
+from sourcing.book.marks import Seen
+from sourcing.book.standing import Standing
 from sourcing.plan import Plan
 
 BOOK = """
@@ -398,3 +401,47 @@ def test_in_a_tap_shift_unit_the_older_style_lands_on_the_tap_shift_plate_that_i
 def test_at_the_same_cost_what_was_found_stays(quoted: Quote) -> None:
     plan = quoted("y1", prices={"block-1": "250.00"}, found=ON_THE_BENCH["y1"], limits=KEPT)
     assert combination(plan)["block"] == "block-1"
+
+
+# From what can be counted alone, without a date (common practice, no source).
+CONNECTOR = """
+[[mark]]
+code = "connector"
+position = "block"
+ask = "Is the connector of the block round or square?"
+values = ["round", "square"]
+"""
+
+
+def on_the_bench(tmp_path: Path, **found: dict[str, Seen]) -> Bench:
+    """What is told of a unit of which nothing is known but counts."""
+    book = BOOK.replace("marks = {solenoids = 7}", 'marks = {solenoids = 7, connector = "round"}', 1)
+    book = book.replace("marks = {solenoids = 7}\n", 'marks = {solenoids = 7, connector = "square"}\n', 1)
+    path = tmp_path / "unnamed" / "interchange.toml"
+    path.parent.mkdir(parents=True)
+    path.write_text(book + CONNECTOR, encoding="utf-8")
+    family = read_family(path)
+    return identify(family, [Standing(era, (era,)) for era in family.era], dict(found))
+
+
+def likeliest(bench: Bench, position: str) -> str:
+    return max(bench.candidates[position], key=lambda one: one.chance or 0).design
+
+
+@pytest.mark.parametrize(("solenoids", "balls", "style"), [(7, 7, "y1"), (7, 5, "y2"), (6, 5, "y3"), (8, 5, "y4")])
+def test_from_counts_alone_the_style_is_found(solenoids: int, balls: int, style: str, tmp_path: Path) -> None:
+    bench = on_the_bench(tmp_path, block={"solenoids": solenoids}, body={"balls": balls})
+    assert bench.likeliest.standing.era == style
+    assert likeliest(bench, "block") == f"block-{style[1]}"
+
+
+def test_where_the_count_leaves_two_blocks_the_connector_is_asked_for_first(tmp_path: Path) -> None:
+    bench = on_the_bench(tmp_path, block={"solenoids": 7})
+    assert [one.design for one in bench.candidates["block"]] == ["block-1", "block-2"]
+    assert {look.mark.code for look in bench.looks[:2]} == {"connector", "balls"}
+    look = next(look for look in bench.looks if look.mark.code == "connector")
+    assert {outcome.answer: outcome.leaves for outcome in look.outcomes} == {
+        "round": ("block-1",), "square": ("block-2",)}  # fmt: skip
+    bench = on_the_bench(tmp_path / "again", block={"solenoids": 7}, body={"balls": 5})
+    assert bench.looks[0].mark.code == "connector"
+    assert [one.design for one in bench.candidates["block"]] == ["block-1", "block-2"]

@@ -49,6 +49,7 @@ def tiny(
     rules: Sequence[Table] = (),
     tasks: Sequence[Table] = (),
     facts: Sequence[Table] = (),
+    inspections: Sequence[Table] = (),
     suppliers: Mapping[str, Table] | None = None,
     shop: Table | None = None,
     job: Table | None = None,
@@ -69,6 +70,7 @@ def tiny(
         "rule": [{"code": f"r{n}", "says": f"reason {n}", "source": "invented", **r} for n, r in enumerate(rules)],
         "task": [{"code": f"t{n}", "name": f"task {n}", **t} for n, t in enumerate(tasks)],
         "fact": list(facts),
+        "inspection": list(inspections),
     })  # fmt: skip
     rates = Shop.model_validate({"currency": "USD", **(shop or {})})
     named = {row["supplier"]: {} for row in offers} | dict(suppliers or {})
