@@ -135,9 +135,10 @@ def _turn_told(decided: Decided) -> str:
 
 
 def _differs(piece: Piece, here: Piece) -> bool:
-    """Whether another combination, or the same from other parts, is cheapest."""
-    one, other = piece.plan.choice, here.plan.choice
-    return (one and (one.combination, one.fills)) != (other and (other.combination, other.fills))
+    """Whether another block is cheapest, or the same one from another part."""
+    assert piece.plan.choice is not None and here.plan.choice is not None
+    one, other, lead = piece.plan.choice, here.plan.choice, piece.plan.problem.family.lead.code
+    return (one.combination[lead], one.fills.get(lead)) != (other.combination[lead], other.fills.get(lead))
 
 
 def _found_one_told(plan: Plan) -> str:
