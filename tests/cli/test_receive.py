@@ -207,6 +207,10 @@ def test_a_sheet_older_than_the_one_in_force_says_that_it_has_no_more_say(counte
     assert "A later whole sheet is on file, 2026-07-01.csv" in said.out
 
 
+def jobs_in(counter: Counter) -> int:
+    return len(list((counter.folder / "scenarios").glob("*.toml")))
+
+
 def test_ctrl_c_in_the_look_at_jobs_leaves_the_sheet_filed_and_says_so(
     counter: Counter, sourcing: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -222,7 +226,7 @@ def test_ctrl_c_in_the_look_at_jobs_leaves_the_sheet_filed_and_says_so(
     source = taken_out(counter, "harbour")
     said = sourcing("receive", source, "--supplier", "harbour", "--date", "2026-08-31")
     assert said.code == 5
-    assert "Stopped: the sheet is filed; 17 jobs were not looked at." in said.err
+    assert f"Stopped: the sheet is filed; {jobs_in(counter) - 2} jobs were not looked at." in said.err
     assert LAST["harbour"] in record(counter, "harbour")
 
 
@@ -231,7 +235,8 @@ def test_a_job_that_cannot_be_read_is_named_and_the_others_are_looked_at(counter
     source = taken_out(counter, "harbour")
     said = sourcing("receive", source, "--supplier", "harbour", "--date", "2026-08-31")
     assert said.code == 0
-    assert "broken.toml could not be looked at" in said.out and "of 19 would be bought differently" in said.out
+    assert "broken.toml could not be looked at" in said.out
+    assert f"of {jobs_in(counter) - 1} would be bought differently" in said.out
 
 
 def test_the_first_sheet_of_a_new_shop_is_received(counter: Counter, sourcing: Run) -> None:
