@@ -13,6 +13,7 @@ import typer
 from sourcing.book.family import Family
 from sourcing.cli import Exit, say_faults
 from sourcing.cli.screen import told, told_easings
+from sourcing.decision.arrived import with_arrived
 from sourcing.decision.easing import freed
 from sourcing.decision.frontier import most_durable, soonest
 from sourcing.decision.inspections import with_inspections
@@ -89,6 +90,7 @@ def _quote_one(
     try:
         answered = answer_all(folder.problems(job), solved)
         answered = with_inspections(answered, folder.sealed, cost_only)
+        answered = with_arrived(answered, folder.sealed, lambda problem: answer(problem, seconds))
         if as_json:
             typer.echo(json.dumps(record(answered), ensure_ascii=False))
         papers = out or (None if as_json else Path("reports"))

@@ -29,6 +29,11 @@ START = (
     " only, the range display shows every position of the lever rightly, and programming is done by the maker's procedure."
 )
 
+CUSTOMERS = (
+    "Supplied by the customer, so without any warranty from us on the part itself: {named}. That it is what it"
+    " should be must be checked before it goes in."
+)
+
 ALWAYS = (
     Caution("supported-loads", "The unit is heavy: carry it on a transmission jack and the vehicle on rated stands; never"
             " work under a load that is not supported.", PRACTICE),
@@ -46,13 +51,14 @@ ALWAYS = (
 def cautions(plan: Plan) -> tuple[Caution, ...]:
     """The cautions of a plan, the gravest first, none said twice; none where there is no plan.
 
-    First the start-in-gear caution where the plan touches what may govern it (`tied_to_lead`), then those of the book's
-    rules whose `when` holds (or may hold, where the job leaves it open), then those of the works due, then what holds for
-    all work on a unit.
+    First the start-in-gear caution where the plan touches what may govern it (`tied_to_lead`), then what the customer
+    supplied without warranty, then those of the book's rules whose `when` holds (or may hold, where the job leaves it
+    open), then those of the works due, then what holds for all work on a unit.
     """
     if plan.choice is None:
         return ()
-    listed = [*_start_in_gear(plan.problem, plan.choice), *_of_rules(plan.problem, plan.choice), *_of_works(plan)]
+    listed = [*_start_in_gear(plan.problem, plan.choice), *_of_customers_parts(plan.problem, plan.choice)]
+    listed += [*_of_rules(plan.problem, plan.choice), *_of_works(plan)]
     said: dict[str, Caution] = {}
     for caution in (*listed, *ALWAYS):
         said.setdefault(caution.says, caution)
@@ -60,11 +66,11 @@ def cautions(plan: Plan) -> tuple[Caution, ...]:
 
 
 def changed(problem: Problem, choice: Choice) -> tuple[str, ...]:
-    """Positions that a plan touches: filled by a bought part, or by another design than was found."""
+    """Positions that a plan touches: filled by a bought part or one in hand, or by another design than was found."""
     return tuple(
         position
         for position in problem.positions
-        if position in choice.fills or _swapped(problem.found[position], choice.combination[position])
+        if position in choice.replaced or _swapped(problem.found[position], choice.combination[position])
     )
 
 
@@ -102,6 +108,17 @@ def _start_in_gear(problem: Problem, choice: Choice) -> Iterator[Caution]:
         verb = "is changed" if len(names) == 1 else "are changed"
         listed = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
         yield Caution("start-in-gear", START.format(changed=f"{listed} {verb}"), PRACTICE)
+
+
+def _of_customers_parts(problem: Problem, choice: Choice) -> Iterator[Caution]:
+    """Parts that the customer brought: the shop gives no warranty on them."""
+    mine = [position for position in choice.in_hand if problem.in_hand[position].source == "customer"]
+    if mine:
+        named = ", ".join(
+            f"{problem.family.position[position].name} ({problem.family.name_of(problem.in_hand[position].design)})"
+            for position in mine
+        )
+        yield Caution("customers-part", CUSTOMERS.format(named=named), PRACTICE)
 
 
 def may_hold(problem: Problem, key: str) -> frozenset[str | None]:

@@ -15,10 +15,11 @@ from sourcing.quote.sheets.sources import Sources
 
 @dataclass(frozen=True, slots=True)
 class Bill:
-    """Where the customer's sheet finds each part's price and core by offer (addresses), and when prices end."""
+    """Where the customer's sheet finds each part's price and core, by offer or, of a part in hand, by position
+    (addresses), and when prices end."""
 
-    price: dict[int, str]
-    core: dict[int, str]
+    price: dict[int | str, str]
+    core: dict[int | str, str]
     freight: str
     core_return: str
     ends: str
@@ -30,12 +31,17 @@ def draw_bill(page: Page, plan: Plan, charge: Charge, sources: Sources) -> Bill:
     page.part("What the customer is charged for parts")
     page.headings(["", "Part", "", "", "", "Pieces", "Unit cost", "Factor", "Unit price", "Core charge", "Comes back",
                    "Core lost", ""], range(5, 12))  # fmt: skip
-    lost = {core.offer: core for core in charge.cores}
-    price, core = {}, {}
+    lost: dict[int | str, CoreLost] = {core.position or core.offer: core for core in charge.cores}
+    price: dict[int | str, str] = {}
+    core: dict[int | str, str] = {}
     for part in charge.parts:
         if part.offer is not None:
             row = page.labelled(1, 4, part.says, _priced(page, plan, part, lost.get(part.offer), sources, steps))
             price[part.offer], core[part.offer] = page.far(row, 8), page.far(row, 11)
+        elif part.in_hand:
+            (position,) = part.positions
+            row = page.labelled(1, 4, part.says, _in_hand(page, part, lost.get(position), sources, steps))
+            price[position], core[position] = page.far(row, 8), page.far(row, 11)
     page.paragraph("Pieces that this unit needs, not those that a pack or the shelf adds. The factor is that of the first"
                    " step that the unit cost does not pass; the price is rounded to the cent, halves up.")  # fmt: skip
     return Bill(
@@ -85,5 +91,23 @@ def _priced(
         Formula(f"INDEX({steps[1]},MATCH(G{row},{steps[0]},1))", part.factor),
         Formula(cent(f"G{row}*H{row}"), Cents(part.price_cents)),
         Formula(f"F{row}*{page.cell(rows[0], 9)}", Cents(charged)), comes,
+        Formula(f"J{row}-K{row}", Cents(charged - credit)),
+    ]  # fmt: skip
+
+
+def _in_hand(
+    page: Page, part: PartCharge, lost: CoreLost | None, sources: Sources, steps: tuple[str, str]
+) -> list[Cell]:
+    """A part in hand: its cost as it stands above, marked up; nothing for what the customer supplied."""
+    row, hand = page.row + 1, sources.of_hand[part.positions[0]]
+    free = not part.cost_cents
+    charged, credit = (lost.charge_cents, lost.credit_cents) if lost else (0, 0)
+    return [
+        part.pieces,
+        Formula("0" if free else page.cell(hand, 7), Cents(part.cost_cents)),
+        Formula("1" if free else f"INDEX({steps[1]},MATCH(G{row},{steps[0]},1))", Decimal(1) if free else part.factor),
+        Formula(cent(f"G{row}*H{row}"), Cents(part.price_cents)),
+        Formula(page.cell(hand, 9) if lost else "0", Cents(charged)),
+        Formula(page.cell(sources.of_core[lost.offer], 8) if lost and credit else "0", Cents(credit)),
         Formula(f"J{row}-K{row}", Cents(charged - credit)),
     ]  # fmt: skip

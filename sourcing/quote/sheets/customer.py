@@ -115,7 +115,8 @@ def _parts(page: Page, problem: Problem, charge: Charge, bill: Bill) -> tuple[in
     first = page.row
     for part in charge.parts:
         names = " + ".join(problem.family.position[position].name for position in part.positions)
-        price: Cell = Cents(0) if part.offer is None else Formula(bill.price[part.offer], Cents(part.price_cents))
+        at = part.positions[0] if part.in_hand else part.offer
+        price: Cell = Cents(0) if at is None else Formula(bill.price[at], Cents(part.price_cents))
         _amount(page, names, part.says, part.pieces, price, part.amount_cents)
     return first, page.row - 1
 
@@ -148,7 +149,14 @@ def _goods(
             materials[work.code] = page.far(row, 3)
     for core in charge.cores:
         says = f"Core charge that does not come back: {core.says}"
-        _amount(page, "Core", says, 1, Formula(bill.core[core.offer], Cents(core.amount_cents)), core.amount_cents)
+        _amount(
+            page,
+            "Core",
+            says,
+            1,
+            Formula(bill.core[core.position or core.offer], Cents(core.amount_cents)),
+            core.amount_cents,
+        )
     share, cap = cent(f"{labour}*{rates['share'].at}"), rates["cap"].at
     capped = f"IF(ISNUMBER({cap}),MIN({share},{cap}),{share})"
     page.line(["Shop supplies", "A share of labour", None, None, Formula(capped, Cents(charge.supplies_cents))], "row")
