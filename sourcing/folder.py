@@ -14,7 +14,8 @@ from sourcing.prices.cache import Cache
 from sourcing.prices.offers import Offers, PriceRecord
 from sourcing.prices.parts import Part, read_parts
 from sourcing.prices.suppliers import Supplier, read_suppliers
-from sourcing.problem import Problem, seal
+from sourcing.problem import Problem
+from sourcing.sealing import seal
 from sourcing.settings import settings_of
 from sourcing.shop import Shop, read_shop
 from sourcing.terms import Terms, terms_of

@@ -7,7 +7,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 from sourcing.prices.offers import Offer, Step
-from sourcing.problem import Line, Problem, grams, works_of
+from sourcing.problem import Line, Problem, grams
+from sourcing.sealing import works_of
 from sourcing.terms import Terms
 
 

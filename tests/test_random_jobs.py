@@ -25,11 +25,12 @@ from sourcing.folder import Folder
 from sourcing.job import InHand
 from sourcing.plan import Plan, Status, breaches, price
 from sourcing.prices.offers import Offers
-from sourcing.problem import Problem, seal
+from sourcing.problem import Problem
 from sourcing.program.answer import answer
 from sourcing.program.build import build
 from sourcing.program.solver import Effort, Outcome, solve
 from sourcing.quote.record import record
+from sourcing.sealing import seal
 from sourcing.settings import settings_of
 
 SEEDS = range(1000, 1160)  # two jobs each; other seeds than those on which the witnesses are compared with each other

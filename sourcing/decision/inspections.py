@@ -12,7 +12,8 @@ from sourcing.decision.possibilities import Answered
 from sourcing.job import Job
 from sourcing.money import text
 from sourcing.plan import Plan, Status
-from sourcing.problem import Problem, unpassed, untested
+from sourcing.problem import Problem
+from sourcing.sealing import unpassed, untested
 
 Seal = Callable[[Job, Family, Setting], Problem]
 

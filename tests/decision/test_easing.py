@@ -22,7 +22,8 @@ from sourcing.folder import Folder
 from sourcing.job import Job
 from sourcing.plan import breaches
 from sourcing.prices.offers import Offers
-from sourcing.problem import Problem, seal
+from sourcing.problem import Problem
+from sourcing.sealing import seal
 
 SEEDS = [*range(500, 524), 10040, 10176, 10199]  # in the last three everything found may go back in
 NO_LIMITS = reading.Limits()

@@ -16,7 +16,8 @@ from sourcing.plan import Choice, Purchase, Return
 from sourcing.prices.offers import Offer, Offers, Source, Step
 from sourcing.prices.parts import Part, PartRow
 from sourcing.prices.suppliers import Supplier
-from sourcing.problem import Problem, seal
+from sourcing.problem import Problem
+from sourcing.sealing import seal
 from sourcing.shop import Shop
 from sourcing.terms import terms_of
 
