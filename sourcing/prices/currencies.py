@@ -34,8 +34,9 @@ def row_currencies(legend: Legend) -> bulk.Texts:
 
 def row_currency(legend: Legend, cells: list[Cell]) -> tuple[str, str]:
     """A row's currency, and what is doubtful about it."""
-    named = {_stated(legend.header.cell(cells, "currency"), legend.layout)}
-    named |= {_beside(cells[column], legend.layout) for column in legend.money if column < len(cells)}
+    layout = legend.layout
+    named = {_stated(legend.header.cell(cells, "currency"), layout)}
+    named |= {_beside(cells[column], layout) for column in legend.money if column < len(cells)}
     named.discard("")
     if not named:
         return legend.currency, ""

@@ -28,6 +28,7 @@ from sourcing.prices.settled import Found
 from sourcing.prices.words import currency_named, folded
 
 _WEEKS = re.compile(r"\b(weeks?|wochen|semaines|semanas|settimane|weken|tygodni\w*|hafta|недел|тижн)")
+Parse = Callable[[Cell], Any]
 
 
 class FieldReader(NamedTuple):
@@ -35,7 +36,7 @@ class FieldReader(NamedTuple):
 
     name: str
     column: int
-    parse: Callable[[Cell], Any]
+    parse: Parse
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +133,7 @@ def _readers(header: Header, marks: Marks, orders: dict[str, str]) -> list[Field
     """How each used column but number, description, price and currency is read."""
     columns = header.columns
     in_weeks = "lead_days" in columns and _WEEKS.search(folded(header.title(columns["lead_days"]))) is not None
-    kinds: dict[str, Callable[[Cell], Any]] = {
+    kinds: dict[str, Parse] = {
         "core_charge": partial(amount_of, mark=marks.of.get(columns.get("core_charge", -1), ""), zero=True),
         "stock": partial(stock_of, mark=marks.agreed),
         "pack": partial(count_of, mark=marks.agreed, least=1, words=COUNT_WORDS),

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
-from typing import Any
+from typing import Any, NamedTuple
 
 from sourcing.faults import Fault, TwoPrices, UnreadCell, UnreadPrice, UnreadRow
 from sourcing.partnumber import PartNumber
@@ -19,7 +18,7 @@ from sourcing.prices.columns import texts_of
 from sourcing.prices.currencies import row_currency
 from sourcing.prices.encoding import DAMAGED
 from sourcing.prices.grid import Cell, CellError
-from sourcing.prices.legend import FieldReader, Legend
+from sourcing.prices.legend import Legend, Parse
 from sourcing.prices.paid import for_one
 from sourcing.prices.rows import PriceBreak, PriceRow
 from sourcing.prices.settled import Found
@@ -27,8 +26,7 @@ from sourcing.prices.settled import Found
 _SAMPLE = 2000  # rows that show how a table's part numbers look
 
 
-@dataclass(frozen=True, slots=True)
-class _Row:
+class _Row(NamedTuple):
     """A row that is read: `at` is its index below the header, `number` its number as the spreadsheet shows it.
 
     `steps` are its prices by quantity, `values` what its other cells say, `bad` the faults of those that cannot be read.
@@ -52,21 +50,22 @@ class SingleRows:
     """
 
     def __init__(self, legend: Legend, found: Found) -> None:
-        self.legend, self.header, self.found = legend, legend.header, found
+        self.legend, self.grid, self.header, self.found = legend, legend.grid, legend.header, found
         self.texts: dict[int, dict[str, str]] = {}
         self.groups: list[tuple[int, str]] = []
         self.asides = max(0, legend.header.rows - 1)
         # each column's reader with what it has read before
-        self._readers: list[tuple[FieldReader, dict[Cell, Any]]] = [(reader, {}) for reader in legend.readers]
+        self._readers: list[tuple[str, int, Parse, dict[Cell, Any]]] = [(*reader, {}) for reader in legend.readers]
+        self._start, self._price_mark = legend.start, legend.mark("price")
         self._last_number = ""
         self._shapes: set[str] | None = None
 
     def look_above(self, above: Sequence[int]) -> None:
         """The rows above the first header are none of our business, unless one looks like a priced row under it."""
         for at in above:
-            cells, number = self.legend.grid.cells[at], self.legend.grid.numbers[at]
+            cells, number = self.grid.cells[at], self.grid.numbers[at]
             spelt = spelt_of(self.header.cell(cells, "part_number"))
-            price = amount_of(self.header.cell(cells, "price"), self.legend.mark("price"))
+            price = amount_of(self.header.cell(cells, "price"), self._price_mark)
             if isinstance(price, Decimal) and not isinstance(spelt, Unread) and re.search(r"\d", spelt):
                 self.found.note(UnreadRow(**self._place(number, "part_number"), found=_seen(spelt),
                                           expected="priced rows only below the row of headers"))  # fmt: skip
@@ -75,9 +74,8 @@ class SingleRows:
 
     def read(self, at: int) -> bool:
         """Whether a row could be told: priced, at fault, or none of our business. False: it is perhaps another header."""
-        grid = self.legend.grid
-        number, cells = grid.numbers[self.legend.start + at], grid.cells[self.legend.start + at]
-        if number in grid.doubtful and self._is_lost(number, cells):
+        number, cells = self.grid.numbers[self._start + at], self.grid.cells[self._start + at]
+        if number in self.grid.doubtful and self._is_lost(number, cells):
             return True
         number_cell, price_cell = self.header.cell(cells, "part_number"), self.header.cell(cells, "price")
         spelt = spelt_of(number_cell)
@@ -90,7 +88,7 @@ class SingleRows:
             self.found.note(UnreadRow(**self._place(number, "part_number"), found=_seen(number_cell),
                                       expected=str(spelt)))  # fmt: skip
             return True
-        price = amount_of(price_cell, self.legend.mark("price"))
+        price = amount_of(price_cell, self._price_mark)
         row = _Row(at, number, cells, spelt, price, *self._said(number, cells))
         only_steps = price is None and price_cell == "" and row.steps and not row.bad
         if spelt and (isinstance(price, Decimal) or only_steps):
@@ -104,7 +102,7 @@ class SingleRows:
         lost = any(column == self.header.columns.get("part_number") for column in columns)
         place = self.header.title(columns[0]) if columns else ""
         found = _seen(cells[columns[0]]) if columns else ""
-        sheet = self.legend.grid.sheet
+        sheet = self.grid.sheet
         if lost:
             self.found.note(
                 UnreadRow(sheet=sheet, row=number, place=place, found=found, expected="letters in one encoding")
@@ -120,7 +118,7 @@ class SingleRows:
         steps: dict[int, Decimal] = {}
         values: dict[str, Any] = {}
         bad: list[Fault] = []
-        for (name, column, parse), known in self._readers:
+        for name, column, parse, known in self._readers:
             if column >= len(cells) or cells[column] == "":
                 continue
             cell = cells[column]
@@ -131,7 +129,7 @@ class SingleRows:
             else:
                 value = known[cell] = parse(cell)
             if isinstance(value, Unread):
-                bad.append(UnreadCell(sheet=self.legend.grid.sheet, row=number, place=self.header.title(column),
+                bad.append(UnreadCell(sheet=self.grid.sheet, row=number, place=self.header.title(column),
                                       found=_seen(cell), expected=str(value)))  # fmt: skip
             elif value is not None and name.isdigit():
                 steps[int(name)] = value
@@ -159,13 +157,12 @@ class SingleRows:
     def _priced(self, row: _Row, price: Decimal | None, currency: str) -> PriceRow:
         said = row.values
         pieces = said.get("price_unit", self.header.price_pieces)
-        steps = [(quantity, step) for quantity, step in sorted(row.steps.items()) if quantity != 1]
         return PriceRow(
             PartNumber(row.spelt), bulk.description(self.header.cell(row.cells, "description")),
             None if price is None else for_one(price, pieces),
-            tuple(PriceBreak(quantity, for_one(step, pieces)) for quantity, step in steps),
+            tuple(PriceBreak(quantity, for_one(step, pieces)) for quantity, step in sorted(row.steps.items()) if quantity != 1),
             currency, said.get("core_charge"), said.get("stock"), said.get("pack"), said.get("minimum"),
-            said.get("lead_days"), said.get("valid_until"), self.legend.grid.sheet, row.number,
+            said.get("lead_days"), said.get("valid_until"), self.grid.sheet, row.number,
             said.get("superseded_by", ""), said.get("valid_from"),
             said.get("group", self.groups[-1][1] if self.groups else ""),
         )  # fmt: skip
@@ -191,15 +188,14 @@ class SingleRows:
             self.found.note(UnreadPrice(**self._place(row.number, "price"), found=found, expected=expected), row.spelt)
         else:
             texts = [str(cell).strip() for cell in cells if str(cell).strip()]
-            self.found.note(UnreadRow(sheet=self.legend.grid.sheet, row=row.number, found=" | ".join(texts)[:120]))
+            self.found.note(UnreadRow(sheet=self.grid.sheet, row=row.number, found=" | ".join(texts)[:120]))
         return True
 
     def _number_shapes(self) -> set[str]:
         """How this table's priced numbers look, letters as A and digits as 9."""
         if self._shapes is None:
-            start = self.legend.start
             pairs = [(self.header.cell(cells, "part_number"), self.header.cell(cells, "price"))
-                     for cells in self.legend.grid.cells[start : start + _SAMPLE]]  # fmt: skip
+                     for cells in self.grid.cells[self._start : self._start + _SAMPLE]]  # fmt: skip
             self._shapes = {shape(str(spelt)) for spelt, price in pairs if price != "" and isinstance(spelt, str)}
         return self._shapes
 
@@ -207,7 +203,7 @@ class SingleRows:
         """Where a row's cell of a field stands, as a fault names it."""
         column = self.header.columns.get(name)
         place = self.header.title(column) if column is not None else name
-        return {"sheet": self.legend.grid.sheet, "row": number, "place": place}
+        return {"sheet": self.grid.sheet, "row": number, "place": place}
 
 
 def _seen(cell: Cell) -> str:
