@@ -8,7 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Sequence
 from decimal import Decimal
-from typing import Any
+from typing import Any, overload
 
 from sourcing.partnumber import canonical
 from sourcing.prices.amounts import Unread, amount_of, decided_mark
@@ -16,7 +16,7 @@ from sourcing.prices.asides import TOTAL
 from sourcing.prices.cells import spelt_of
 from sourcing.prices.grid import Cell, CellError, Grid
 
-Texts = list[str | None]
+Texts = list[str] | list[str | None]
 Told = Texts | str  # a column of texts, or the lines that say the same and leave nothing open
 
 # Lines that are all plain: possessive, so that a column is gone through once.
@@ -66,6 +66,20 @@ class Whole:
         return self.cells
 
 
+class Below:
+    """The columns below a header, each gathered once."""
+
+    def __init__(self, grid: Grid, start: int) -> None:
+        self.grid, self.start = grid, start
+        self.count = len(grid.cells) - start
+        self._wholes: dict[int, Whole] = {}
+
+    def __getitem__(self, column: int) -> Whole:
+        if column not in self._wholes:
+            self._wholes[column] = Whole(self.grid, column, self.start)
+        return self._wholes[column]
+
+
 class Money:
     """A column of money, with what is plain in it told once.
 
@@ -113,9 +127,17 @@ def by_value(column: Sequence[Cell], parse: Callable[[Cell], Any]) -> Texts:
     return texts
 
 
-def texts(told: Told | list[str]) -> Texts:
+@overload
+def texts(told: list[str] | str) -> list[str]: ...
+
+
+@overload
+def texts(told: Told) -> Texts: ...
+
+
+def texts(told: Told) -> Texts:
     """A column of texts."""
-    return told.split("\n") if isinstance(told, str) else told  # type: ignore[return-value]
+    return told.split("\n") if isinstance(told, str) else told
 
 
 def told(column: Sequence[Cell], tell: Callable[[Cell], str]) -> list[str]:
@@ -132,7 +154,7 @@ def counts(whole: Whole, parse: Callable[[Cell], Any], least: int) -> Told:
     return by_value(whole.values, parse)
 
 
-def numbers(whole: Whole) -> tuple[Told, Sequence[str] | str]:
+def numbers(whole: Whole) -> tuple[Told, list[str] | str]:
     """A column of part numbers as they are spelt, and in their canonical form."""
     text = whole.text
     if text is not None and _all(_NUMBERS if whole.written else _TYPED_NUMBERS, text):

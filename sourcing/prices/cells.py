@@ -169,6 +169,12 @@ def day_of(cell: Cell, order: str) -> date | Unread | None:
         return expected
 
 
+def day_or_nothing(cell: Cell, order: str) -> date | None:
+    """A cell as a date that decides nothing: what is none is left out."""
+    day = day_of(cell, order)
+    return None if isinstance(day, Unread) else day
+
+
 def spelt_of(cell: Cell) -> str | Unread:
     """A cell as a part number: text as it stands, a number without a decimal point."""
     if isinstance(cell, CellError):
@@ -183,3 +189,11 @@ def spelt_of(cell: Cell) -> str | Unread:
     if not abs(cell) < 1e15:
         return Unread("a part number; a spreadsheet has rounded this one beyond recovery")
     return f"{number_of(cell):f}"
+
+
+def successor_of(cell: Cell) -> str | Unread | None:
+    """A cell as the number that superseded another; None for a blank or a dash."""
+    spelt = spelt_of(cell)
+    return (
+        None if not isinstance(spelt, Unread) and re.fullmatch(r"[-–—\s]*|n/?a|none", spelt, re.IGNORECASE) else spelt
+    )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from decimal import Decimal
 
 from sourcing.prices.words import folded
 
@@ -50,3 +51,8 @@ def pieces_priced(title: str) -> int:
     """
     found = _PER_MANY.search(folded(title))
     return _MANY.get(found[1]) or int(found[1]) if found else 1
+
+
+def for_one(price: Decimal, pieces: int) -> Decimal:
+    """The price of one piece, where a price holds for several."""
+    return price if pieces == 1 else price / pieces

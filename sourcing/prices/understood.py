@@ -7,7 +7,8 @@ from collections.abc import Sequence
 from sourcing.faults import RefusedSheet
 from sourcing.prices.encoding import Undecided
 from sourcing.prices.grid import Grid
-from sourcing.prices.header import Header, find_header, header_by_letters
+from sourcing.prices.header import Header, header_by_letters
+from sourcing.prices.headerrow import find_header
 from sourcing.prices.layout import Layout
 from sourcing.prices.preflight import Unsafe
 from sourcing.prices.rows import PriceSheet, Question
