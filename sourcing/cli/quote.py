@@ -70,7 +70,7 @@ def quote_jobs(
 def _load_what_comes_later() -> None:
     """Import the program and the workbook's writer while the price sheets are read: a third of a quote's start-up."""
     import sourcing.program.answer
-    import sourcing.quote.workbook  # noqa: F401
+    import sourcing.quote.papers  # noqa: F401
 
 
 def _quote_one(
@@ -136,12 +136,13 @@ def _moments(folder: Folder, answered: Answered, job: Path) -> list[Moment]:
 def _write(
     answered: Answered, job: Path, out: Path | None, decided: Decided | None, moments: list[Moment] | None
 ) -> Path | None:
-    """Write the workbook of a plan; where there is none, nothing."""
+    """Write the papers of a plan; where there is none, nothing."""
     if out is None or answered.plan.choice is None:
         return None
-    from sourcing.quote.workbook import write_quote
+    from sourcing.quote.papers import papers_of
+    from sourcing.quote.placed import put_in_place
 
-    workbook = out / job.stem / "quote.xlsx"
-    workbook.parent.mkdir(parents=True, exist_ok=True)
-    write_quote(answered.plan, workbook, decided, moments)
-    return workbook
+    folder = out / job.stem
+    for name, content in papers_of(answered.plan, decided, moments).items():
+        put_in_place(content, folder / name)
+    return folder / "quote.xlsx"

@@ -8,7 +8,6 @@ from __future__ import annotations
 
 import io
 from collections.abc import Sequence
-from datetime import datetime, time
 from pathlib import Path
 
 from xlsxwriter.workbook import Workbook
@@ -16,12 +15,12 @@ from xlsxwriter.workbook import Workbook
 from sourcing.decision.study import Decided
 from sourcing.decision.trend import Moment
 from sourcing.plan import Plan
+from sourcing.quote.bound import OPTIONS, describe
 from sourcing.quote.cautions import cautions
 from sourcing.quote.charge import charge
 from sourcing.quote.placed import put_in_place
 from sourcing.quote.sheets import customer, decision, rules, shop
 from sourcing.quote.sheets.page import Page, Styles
-from sourcing.quote.sheets.texts import clean
 
 
 def write_quote(
@@ -45,9 +44,8 @@ def quote_bytes(plan: Plan, decided: Decided | None = None, moments: Sequence[Mo
     """The workbook of a plan. Equal plans give equal bytes."""
     charged, warned = charge(plan), cautions(plan)
     stream = io.BytesIO()
-    options = {"in_memory": True, "strings_to_formulas": False, "strings_to_urls": False, "strings_to_numbers": False}
-    with Workbook(stream, options) as book:
-        _describe(book, plan)
+    with Workbook(stream, OPTIONS) as book:
+        describe(book, plan, f"Quote {plan.problem.job.number}")
         styles = Styles(book)
         first = Page(book, styles, customer.NAME, customer.WIDTHS)
         second = Page(book, styles, shop.NAME, shop.WIDTHS)
@@ -60,15 +58,3 @@ def quote_bytes(plan: Plan, decided: Decided | None = None, moments: Sequence[Mo
         rules.draw_rules(last, plan, warned)
         first.sheet.activate()
     return stream.getvalue()
-
-
-def _describe(book: Workbook, plan: Plan) -> None:
-    """The document's properties."""
-    job = plan.problem.job.job
-    book.set_properties({
-        "title": clean(f"Quote {job.number}")[:200],
-        "subject": clean(plan.problem.family.family.name)[:200],
-        "comments": f"Prices of {job.date.isoformat()}",
-        "created": datetime.combine(job.date, time()),
-    })  # fmt: skip
-    book.set_calc_mode("auto")

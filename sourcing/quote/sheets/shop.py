@@ -6,7 +6,7 @@ from sourcing.plan import Plan, Status
 from sourcing.quote.charge import Charge
 from sourcing.quote.sheets.bill import Bill, draw_bill
 from sourcing.quote.sheets.costs import draw_costs
-from sourcing.quote.sheets.customer import LETTER_CURRENCIES, Quoted
+from sourcing.quote.sheets.customer import Quoted
 from sourcing.quote.sheets.page import Page, print_wide
 from sourcing.quote.sheets.sources import Sources, draw_sources
 
@@ -37,5 +37,5 @@ def draw_reckoning(page: Page, plan: Plan, charge: Charge, sources: Sources, quo
     """Draw the rest, which refers to the customer's sheet, and set the page up for printing."""
     draw_costs(page, plan, charge, sources, quoted)
     print_wide(
-        page, f"Job {plan.problem.job.number}, for the shop only", plan.problem.shop.currency in LETTER_CURRENCIES
+        page, f"Job {plan.problem.job.number}, for the shop only", plan.problem.shop.letter
     )
