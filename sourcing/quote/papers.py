@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from sourcing.decision.receiving import receiving
 from sourcing.decision.study import Decided
 from sourcing.decision.trend import Moment
 from sourcing.plan import Plan
 from sourcing.quote.bound import one_book
+from sourcing.quote.cautions import cautions
 from sourcing.quote.orders import SupplierOrder, order_csv, orders_for_suppliers
-from sourcing.quote.sheets import cores, order
+from sourcing.quote.sheets import bench, cores, order
 from sourcing.quote.workbook import quote_bytes
 
 QUOTE = "quote.xlsx"
@@ -19,7 +21,7 @@ Papers = dict[str, bytes]
 def papers_of(
     plan: Plan, decided: Decided | None = None, moments: Sequence[Moment] | None = None, revision: int = 1
 ) -> Papers:
-    """The quote workbook, an order and its CSV for each supplier and way of sending, and the list of cores.
+    """The quote workbook, an order and its CSV for each supplier and way of sending, the list of cores, the bench papers.
 
     Raises
     ------
@@ -33,6 +35,10 @@ def papers_of(
         papers[f"{one.stem}.csv"] = order_csv(one)
     papers["cores.xlsx"] = one_book(plan, f"Cores, job {plan.problem.job.number}", {
         (cores.NAME, cores.WIDTHS): lambda page: cores.draw_cores(page, plan, stamp)})  # fmt: skip
+    received, warned = receiving(plan), cautions(plan)
+    papers["bench-papers.xlsx"] = one_book(plan, f"Bench papers, job {plan.problem.job.number}", {
+        (bench.RECEIVING, bench.RECEIVING_WIDTHS): lambda page: bench.draw_receiving(page, plan, received, stamp),
+        (bench.RELEASE, bench.RELEASE_WIDTHS): lambda page: bench.draw_release(page, plan, warned, stamp)})  # fmt: skip
     return papers
 
 

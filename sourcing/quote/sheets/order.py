@@ -12,7 +12,7 @@ from sourcing.quote.sheets.page import Page, print_wide
 from sourcing.shop import Shop
 
 NAME = "Order"
-WIDTHS = (5, 17, 34, 7, 7, 8, 11, 12, 10, 11, 32, 6, 11, 14)
+WIDTHS = (4, 15, 27, 6, 7, 8, 11, 11, 10, 10, 24, 6, 11, 10)
 
 
 def draw_order(page: Page, order: SupplierOrder, shop: Shop, stamp: str) -> None:
