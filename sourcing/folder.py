@@ -74,8 +74,9 @@ class Folder:
             known = ", ".join(self.families) or "none"
             expected = f"one of the families here: {known}"
             return [UnknownFamily(file=file, place="job family", found=f'"{job.job.family}"', expected=expected)]
-        family, _ = self.family(job.job.family)
-        return list(job_faults(job, family, self.suppliers, file))
+        family, parts = self.family(job.job.family)
+        numbers = {(part.supplier, part.number.canonical) for part in parts}
+        return list(job_faults(job, family, self.suppliers, file, numbers))
 
     def problems(self, path: Path) -> list[Problem]:
         """A job's sealed problems, one for each setting that it leaves possible."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Literal
@@ -11,14 +11,18 @@ from pydantic import Field
 
 from sourcing.book.family import NONE, Condition, Family
 from sourcing.book.marks import Found, candidates, same
-from sourcing.faults import BadValue, BadVin, Contradiction, Fault, UnknownName, shown
-from sourcing.reading import Amount, Code, Count, Day, Month, Record, Words, read_toml
+from sourcing.faults import BadValue, BadVin, Contradiction, Fault, MissingKey, UnknownName, shown
+from sourcing.partnumber import canonical
+from sourcing.reading import Amount, Code, Count, Day, Month, Price, Record, Words, read_toml
 from sourcing.shop import Wanted, repeated_wanted
 from sourcing.vin import model_years_of, wrong_with
 
 Minimise = Literal["whole", "landed", "cash"]
 Reading = Annotated[Decimal, Field(allow_inf_nan=False)] | str
 Year = Annotated[int, Field(ge=1900, le=2200)]
+Whence = Literal["received", "shelf", "customer"]
+Numbers = Collection[tuple[str, str]]
+"""Supplier and canonical part number of all that parts.csv names."""
 
 
 class Header(Record):
@@ -60,6 +64,35 @@ class Limits(Record):
     min_warranty_months: Count = 0
     max_suppliers: Count | None = None
     cores: list[Code] | None = None
+    unavailable: list[Code] = []
+
+    @property
+    def cannot_be_had(self) -> frozenset[tuple[str, str]]:
+        """`unavailable` taken apart: supplier and canonical part number."""
+        return frozenset(_number_of(name) for name in self.unavailable)
+
+
+def _number_of(name: str) -> tuple[str, str]:
+    """ "SUPPLIER/PART_NUMBER" as supplier and canonical number; no supplier's code holds a slash."""
+    supplier, _, number = name.partition("/")
+    return supplier.strip(), canonical(number)
+
+
+class InHand(Record):
+    """A part that is here already: one piece, at one position.
+
+    received: it came from an order of this job, and `cost` is what it was bought for, core charge left out; it is paid, and
+    only sending it back takes that off again. shelf: `cost` is what taking it from the shelf costs. customer: the customer
+    brought it. `supplier` and `part_number` say whose number is on the box (the part in it may be another design: that is how a
+    wrong box comes); `came` is the day that return and core terms run from.
+    """
+
+    design: Code
+    source: Whence
+    supplier: Code | None = None
+    part_number: Code | None = None
+    cost: Price = Decimal(0)
+    came: Day | None = None
 
 
 class Labour(Record):
@@ -77,6 +110,7 @@ class Job(Record):
     labour: Labour = Labour()
     readings: dict[Code, Reading] = {}
     wanted: list[Wanted] | None = None
+    in_hand: dict[Code, InHand] = {}
 
     @property
     def number(self) -> str:
@@ -137,8 +171,10 @@ def _own_faults(job: Job, file: str) -> Iterator[Fault]:
             yield BadVin(file=file, place="vehicle vin", found=said, expected=expected)
 
 
-def job_faults(job: Job, family: Family, suppliers: Mapping[str, object], file: str) -> Iterator[Fault]:
-    """What a job names that its family's book or the shop's suppliers do not have."""
+def job_faults(
+    job: Job, family: Family, suppliers: Mapping[str, object], file: str, numbers: Numbers | None = None
+) -> Iterator[Fault]:
+    """What a job names that its family's book, the shop's suppliers or parts.csv (where `numbers` is given) do not have."""
     yield from _fact_faults(job, family, file)
     yield from _found_faults(job, family, file)
     yield from _reading_faults(job, family, file)
@@ -155,6 +191,42 @@ def job_faults(job: Job, family: Family, suppliers: Mapping[str, object], file: 
         for name in names:
             if name not in known:
                 yield UnknownName(file=file, place=f"limits {key}", found=f'"{name}"', expected=f"a {kind}")
+    for name in limits.unavailable:
+        if not _is_number(_number_of(name), suppliers, numbers):
+            yield UnknownName(file=file, place="limits unavailable", found=f'"{name}"',
+                              expected="SUPPLIER/PART_NUMBER, as parts.csv names it")  # fmt: skip
+    yield from _in_hand_faults(job, family, suppliers, file, numbers)
+
+
+def _is_number(number: tuple[str, str], suppliers: Mapping[str, object], numbers: Numbers | None) -> bool:
+    return number in numbers if numbers is not None else number[0] in suppliers and bool(number[1])
+
+
+def _in_hand_faults(
+    job: Job, family: Family, suppliers: Mapping[str, object], file: str, numbers: Numbers | None
+) -> Iterator[Fault]:
+    for position, hand in job.in_hand.items():
+        place = f"in_hand {position}"
+        if position not in family.position:
+            yield UnknownName(file=file, place=place, found=f'"{position}"', expected=f"a position of {family.code}")
+            continue
+        held = [design for design in family.holds[position] if design != NONE]
+        if hand.design not in held:
+            yield UnknownName(file=file, place=f"{place} design", found=f'"{hand.design}"',
+                              expected=f"one of {', '.join(held)}")  # fmt: skip
+        if hand.supplier is not None and hand.supplier not in suppliers:
+            yield UnknownName(file=file, place=f"{place} supplier", found=f'"{hand.supplier}"', expected="a supplier")
+        elif hand.part_number is not None and hand.supplier is None:
+            yield MissingKey(file=file, place=f"{place} supplier", found="a part_number without one",
+                             expected="the supplier whose number it is")  # fmt: skip
+        elif (hand.part_number and hand.supplier) and not _is_number(
+            (hand.supplier, canonical(hand.part_number)), suppliers, numbers
+        ):
+            yield UnknownName(file=file, place=f"{place} part_number", found=f'"{hand.part_number}"',
+                              expected=f"a number that parts.csv gives {hand.supplier}")  # fmt: skip
+        if hand.came is not None and hand.came > job.job.date:
+            yield BadValue(file=file, place=f"{place} came", found=hand.came.isoformat(),
+                           expected=f"a day not after the job's, {job.job.date.isoformat()}")  # fmt: skip
 
 
 def _fact_faults(job: Job, family: Family, file: str) -> Iterator[Fault]:

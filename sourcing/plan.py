@@ -10,6 +10,7 @@ from enum import StrEnum
 
 from sourcing.book.family import NONE
 from sourcing.book.fitting import Reason, reasons_against
+from sourcing.inhand import core_pieces
 from sourcing.prices.offers import whole_packs
 from sourcing.problem import Line, Problem, Work
 
@@ -115,7 +116,8 @@ class Proof:
 class Choice:
     """What was decided: each position's design, what is kept, what fills what, what is bought and sent back.
 
-    `fills` gives the offer that fills a position by a bought part.
+    `fills` gives the offer that fills a position by a bought part, `in_hand` the positions that a part in hand fills,
+    `sent_back` those whose part in hand goes back to its supplier.
     """
 
     combination: Mapping[str, str]
@@ -123,6 +125,13 @@ class Choice:
     fills: Mapping[str, int]
     purchases: tuple[Purchase, ...]
     returns: tuple[Return, ...]
+    in_hand: tuple[str, ...] = ()
+    sent_back: tuple[str, ...] = ()
+
+    @property
+    def replaced(self) -> tuple[str, ...]:
+        """Positions that another part than the found one was put into: bought, or in hand."""
+        return (*self.fills, *self.in_hand)
 
 
 @dataclass(frozen=True)
@@ -158,6 +167,23 @@ def left_over(problem: Problem, choice: Choice) -> Counter[str]:
     return left
 
 
+def to_the_shelf(problem: Problem, choice: Choice) -> Counter[str]:
+    """Pieces of each design that the shop has and that no position uses: left over of what is bought or was received."""
+    left = left_over(problem, choice)
+    for position, hand in problem.in_hand.items():
+        if hand.stocks and position not in (*choice.in_hand, *choice.sent_back):
+            left[hand.design] += 1
+    return left
+
+
+def pieces_of(problem: Problem, choice: Choice) -> Counter[int]:
+    """Pieces of each offer that can take a core back: those bought, and those in hand that stay."""
+    pieces = Counter(offer.id for offer in core_pieces(problem.in_hand, choice.sent_back))
+    for purchase in choice.purchases:
+        pieces[purchase.line.offer.id] += purchase.quantity
+    return pieces
+
+
 def orders_of(problem: Problem, choice: Choice) -> tuple[Order, ...]:
     """The purchases as orders, each with its own subtotal and freight."""
     grouped: dict[tuple[str, str], list[Purchase]] = {}
@@ -169,6 +195,7 @@ def orders_of(problem: Problem, choice: Choice) -> tuple[Order, ...]:
         subtotal = sum(p.line.offer.minor(p.quantity) for p in lines)
         waived = mode.free_over_minor is not None and subtotal >= mode.free_over_minor
         freight = 0 if waived else mode.flat_cents + sum(p.quantity * p.line.piece_freight_cents for p in lines)
+        freight += problem.terms[supplier].order_fee_cents
         arrives = max(p.line.arrives for p in lines)
         orders.append(Order(supplier, mode_name, tuple(lines), subtotal, freight, arrives))
     return tuple(orders)
@@ -177,17 +204,22 @@ def orders_of(problem: Problem, choice: Choice) -> tuple[Order, ...]:
 def price(problem: Problem, choice: Choice) -> tuple[Totals, tuple[Order, ...], tuple[Work, ...]]:
     """Price a choice by plain arithmetic, from the offers and the shop's rates alone."""
     orders = orders_of(problem, choice)
-    works = tuple(work for work in problem.works if work.due(choice.combination, choice.fills))
+    works = tuple(work for work in problem.works if work.due(choice.combination, choice.replaced))
     comebacks = 0
     for position, design in choice.combination.items():
-        if design != NONE:
+        if position in choice.in_hand:
+            comebacks += problem.in_hand_comeback_cents(problem.in_hand[position])
+        elif design != NONE:
             offer = problem.offer[choice.fills[position]] if position in choice.fills else None
             comebacks += problem.comeback_cents(position, offer, design)
-    left = left_over(problem, choice)
+    left = to_the_shelf(problem, choice)
+    here = problem.in_hand.items()
     back_to = {problem.offer[item.offer].supplier for item in choice.returns}
     totals = Totals(
-        parts=sum(p.line.offer.cents(p.quantity) for p in choice.purchases),
-        core_charges=sum(p.quantity * p.line.offer.core_cents for p in choice.purchases),
+        parts=sum(p.line.offer.cents(p.quantity) for p in choice.purchases)
+        + sum(hand.cents(position in choice.in_hand, position in choice.sent_back) for position, hand in here),
+        core_charges=sum(p.quantity * p.line.offer.core_cents for p in choice.purchases)
+        - sum(problem.in_hand[position].core_cents for position in choice.sent_back),
         core_credit=sum(credit(problem, item.offer) for item in choice.returns),
         freight=sum(order.freight_cents for order in orders),
         core_return=sum(problem.terms[supplier].core_return_cents for supplier in back_to),
@@ -220,6 +252,7 @@ def breaches(problem: Problem, choice: Choice) -> list[str]:
         *(reason.says for reason in reasons_against(problem.family, problem.setting, choice.combination)),
         *_limit_breaches(problem, choice),
         *_filling_breaches(problem, choice),
+        *_sending_breaches(problem, choice),
         *_buying_breaches(problem, choice),
         *_core_breaches(problem, choice),
     ]
@@ -255,11 +288,15 @@ def _filling_breaches(problem: Problem, choice: Choice) -> Iterator[str]:
     if set(choice.combination) != set(problem.family.position):
         yield "a position is neither filled nor left empty"
     for position, design in choice.combination.items():
-        ways = (position in choice.kept) + (position in choice.fills) + (design == NONE)
+        ways = sum(position in by for by in (choice.kept, choice.fills, choice.in_hand)) + (design == NONE)
         if ways != 1:
             yield f"{position} is filled {ways} times"
         if position in choice.kept and problem.keepable.get(position) != design:
             yield f"{position} keeps a part that may not go back in"
+        if position in choice.in_hand and not (
+            problem.can_use(position) and problem.in_hand[position].design == design
+        ):
+            yield f"{position} is filled by a part that is not in hand"
         if position in choice.fills:
             offer = problem.offer[choice.fills[position]]
             if design not in offer.part.fills:
@@ -268,12 +305,25 @@ def _filling_breaches(problem: Problem, choice: Choice) -> Iterator[str]:
                 yield f"{offer.part.number} is {offer.part.condition}, which {position} does not take"
 
 
+def _sending_breaches(problem: Problem, choice: Choice) -> Iterator[str]:
+    for position in choice.sent_back:
+        hand = problem.in_hand.get(position)
+        if hand is None or hand.restock_cents is None:
+            yield f"no part in hand of {position} can go back"
+        if position in choice.in_hand:
+            yield f"the part in hand of {position} is used and goes back"
+
+
 def _strange_lines(problem: Problem, choice: Choice) -> Iterator[str]:
     """Purchases, fillings and returns of what the problem does not offer."""
     for purchase in choice.purchases:
         if purchase.line not in problem.lines:
             yield f"{purchase.line.offer.part.number} is no line that can be bought"
-    for number in (*choice.fills.values(), *(item.offer for item in choice.returns)):
+    bought = {offer.id for offer in problem.offers}
+    for number in choice.fills.values():
+        if number not in bought:
+            yield f"offer {number} is not there"
+    for number in (item.offer for item in choice.returns):
         if number not in problem.offer:
             yield f"offer {number} is not there"
 
@@ -310,9 +360,7 @@ def _buying_breaches(problem: Problem, choice: Choice) -> Iterator[str]:
 
 
 def _core_breaches(problem: Problem, choice: Choice) -> Iterator[str]:
-    pieces: Counter[int] = Counter()
-    for purchase in choice.purchases:
-        pieces[purchase.line.offer.id] += purchase.quantity
+    pieces = pieces_of(problem, choice)
     for item in choice.returns:
         pieces[item.offer] -= 1
         if pieces[item.offer] < 0:

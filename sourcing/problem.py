@@ -16,6 +16,7 @@ from sourcing.book.family import NONE, Family, Inspection
 from sourcing.book.fitting import Fitting, Reason, fitting_of, reasons_against
 from sourcing.book.misfits import mixed
 from sourcing.book.rules import Setting
+from sourcing.inhand import Hand, hands_of, told_of
 from sourcing.job import Job
 from sourcing.money import half_up, to_cents
 from sourcing.prices.offers import Offer, Offers
@@ -75,10 +76,12 @@ class Line:
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """A combination that was told; with `fills` (the offer at each position that a bought part fills) only from those."""
+    """A combination that was told; with `fills` (the offer at each position that a bought part fills) only from those, and
+    from the parts in hand at the positions of `in_hand`."""
 
     combination: Mapping[str, str]
     fills: Mapping[str, int] | None = None
+    in_hand: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -90,7 +93,8 @@ class Problem:
     `found` are the designs that each found part can be (empty: nothing found); `keepable` and `cores` the design of a
     found part that may go back in, or back to a supplier. `lines` are all that can be bought in time. `asked` gives, for
     an offer, how many pieces must be paid at its first price; `using` offers that must fill a position, `sparing` those
-    that must not; `told` what an answer must differ from; `ceilings` the most that comebacks or cash may come to, in cents.
+    that must not; `told` what an answer must differ from; `ceilings` the most that comebacks or cash may come to, in cents;
+    `handled` what a plan must do with a part in hand: "use", "leave" (send back, or keep unused) or "send back".
     These are questions that a decision asks; no job does. `rates` are comeback rates that are supposed instead of the
     book's, by condition ("kept" for a part that goes back in) and design. `bench` are those of the notes
     that speak of what was found.
@@ -119,6 +123,8 @@ class Problem:
     ceilings: Mapping[str, int] = field(default_factory=dict)
     rates: Mapping[tuple[str, str], Fraction] = field(default_factory=dict)
     bench: tuple[str, ...] = ()
+    in_hand: Mapping[str, Hand] = field(default_factory=dict)
+    handled: Mapping[str, str] = field(default_factory=dict)
 
     @property
     def minimise(self) -> str:
@@ -138,7 +144,9 @@ class Problem:
 
     @cached_property
     def offer(self) -> dict[int, Offer]:
-        return {offer.id: offer for offer in self.offers}
+        """Every offer that a plan can speak of by its number: what can be bought, and what is in hand."""
+        here = {hand.offer.id: hand.offer for hand in self.in_hand.values() if hand.offer is not None}
+        return {**here, **{offer.id: offer for offer in self.offers}}
 
     def may_fill(self, offer: Offer, position: str) -> tuple[str, ...]:
         """Designs with which an offer may fill a position."""
@@ -148,9 +156,7 @@ class Problem:
 
     def comeback_cents(self, position: str, rate_of: Offer | None, design: str) -> int:
         """Expected comebacks of a filled position: rate x cost of one, rounded. `rate_of` None: the part is kept."""
-        cost = self.family.position[position].comeback_cost
-        price = self.shop.comeback_cost if cost is None else cost
-        return half_up(self.comeback_rate(rate_of, design) * to_cents(price))
+        return half_up(self.comeback_rate(rate_of, design) * self.comeback_cost_cents(position))
 
     def comeback_rate(self, offer: Offer | None, design: str) -> Fraction:
         """The share of a design's parts that come back; `offer` None: the part is kept."""
@@ -161,6 +167,31 @@ class Problem:
             return offer.part.comeback_rate(self.family, design)
         made = self.family.design[design]
         return made.comeback_rate if made.kept_comeback_rate is None else made.kept_comeback_rate
+
+    def can_use(self, position: str) -> bool:
+        """Whether the part in hand of a position can fill it."""
+        hand = self.in_hand.get(position)
+        return hand is not None and hand.fits and hand.design in self.domains.get(position, ())
+
+    def in_hand_rate(self, hand: Hand) -> Fraction:
+        """The comeback rate of a part in hand: its number's where it is that number, the design's otherwise."""
+        part = hand.part
+        if hand.source == "customer" or part is None or hand.design not in part.fills:
+            return self.family.design[hand.design].comeback_rate
+        return self.rates.get((part.condition, hand.design), part.comeback_rate(self.family, hand.design))
+
+    def in_hand_comeback_cents(self, hand: Hand) -> int:
+        """Expected comebacks of a position that the part in hand fills: rate x cost of one, rounded."""
+        return half_up(self.in_hand_rate(hand) * self.comeback_cost_cents(hand.position))
+
+    def comeback_cost_cents(self, position: str) -> int:
+        """What one comeback of a position costs."""
+        cost = self.family.position[position].comeback_cost
+        return to_cents(self.shop.comeback_cost if cost is None else cost)
+
+    def handling(self, position: str, what: str) -> Problem:
+        """The same problem in which the part in hand of a position is used, left out, or sent back: see `handled`."""
+        return replace(self, handled={**self.handled, position: what})
 
     def holding(self, position: str, design: str) -> Problem:
         """The same problem with one position held to one design; without a fitting where it cannot hold it."""
@@ -188,9 +219,11 @@ class Problem:
         """The same problem in which an offer fills no position; it may still be bought for the shelf."""
         return replace(self, sparing=(*self.sparing, offer))
 
-    def unlike(self, combination: Mapping[str, str], fills: Mapping[str, int] | None = None) -> Problem:
+    def unlike(
+        self, combination: Mapping[str, str], fills: Mapping[str, int] | None = None, in_hand: tuple[str, ...] = ()
+    ) -> Problem:
         """The same problem without one combination; with `fills`, only without that combination from those parts."""
-        return replace(self, told=(*self.told, Told(combination, fills)))
+        return replace(self, told=(*self.told, Told(combination, fills, in_hand)))
 
     def below(self, total: str, cents: int) -> Problem:
         """The same problem in which `comebacks` or `cash` come to at most so much."""
@@ -258,7 +291,9 @@ def seal(job: Job, family: Family, shop: Shop, terms: Mapping[str, Terms], offer
     known = {p: job.candidates(family, p) for p in family.position}
     keepable, notes = _keepable(job, family, known)
     book = fitting_of(family, setting)
-    fitting = _narrowed(job, family, setting, book, lines, keepable, blocked)
+    hands = hands_of(job, family, terms, offers)
+    here = {position: hand.design for position, hand in hands.items() if hand.fits}
+    fitting = _narrowed(job, family, setting, book, lines, keepable, here, blocked)
     returnable = job.limits.cores if job.limits.cores is not None else list(known)
     notes += [f"cores: nothing was found at {p}" for p in job.limits.cores or [] if not known[p]]
     cores = {p: known[p][0] for p in family.position if p in returnable and len(known[p]) == 1}
@@ -269,6 +304,7 @@ def seal(job: Job, family: Family, shop: Shop, terms: Mapping[str, Terms], offer
     bench = _mixed(family, setting, book, known, held, cores)
     bench += [f"keep: the found {family.position[p].name} does not go back in: {why}"
               for p in untested(job, family) for _, why in unpassed(job, family, p)]  # fmt: skip
+    bench += told_of(hands, family, held)
     notes = [*_assumed(job, family, shop), *notes]
     notes += [
         f"keep: the found {family.name_of(d)} cannot go back in: no valid plan holds it"
@@ -293,6 +329,7 @@ def seal(job: Job, family: Family, shop: Shop, terms: Mapping[str, Terms], offer
         fits=frozenset(design for values in book.domains.values() for design in values),
         notes=(*bench, *notes, *offers.notes),
         bench=tuple(bench),
+        in_hand=hands,
     )
 
 
@@ -399,6 +436,8 @@ def _buyable(
 
 def _why_barred(job: Job, offer: Offer) -> str:
     limits = job.limits
+    if limits.unavailable and (offer.supplier, offer.part.number.canonical) in limits.cannot_be_had:
+        return "limits unavailable says that it cannot be had now"
     if offer.valid_until is not None and offer.valid_until < job.job.date:
         return f"its price held until {offer.valid_until.isoformat()}"
     if offer.stock == 0:
@@ -423,6 +462,7 @@ def _narrowed(
     book: Fitting,
     lines: Sequence[Line],
     keepable: Mapping[str, str],
+    here: Mapping[str, str],
     blocked: list[Reason],
 ) -> Fitting | None:
     """What can stand in the unit and be had: book, limits and supply propagated together; reasons where nothing can."""
@@ -438,7 +478,7 @@ def _narrowed(
     offers = {line.offer.id: line.offer for line in lines}.values()
     for position, values in domains.items():
         had = {d for offer in offers for d in fillers(family, offer, position, values)}
-        supplied = [d for d in values if d == NONE or d == keepable.get(position) or d in had]
+        supplied = [d for d in values if d == NONE or d in (keepable.get(position), here.get(position)) or d in had]
         if values and not supplied:
             listed = ", ".join(values)
             blocked.append(Reason("part", f"no {family.position[position].name} can be had: {listed}",

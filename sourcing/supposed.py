@@ -43,14 +43,21 @@ def at_exchange_rate(problem: Problem, currency: str, rate: Decimal) -> Problem:
         else line
         for line in problem.lines
     )
-    return replace(problem, shop=shop, terms=terms, lines=lines)
+    here = {
+        position: replace(hand, offer=_priced_anew(hand.offer, terms[hand.supplier]))
+        if hand.offer is not None and terms[hand.supplier].currency == currency
+        else hand
+        for position, hand in problem.in_hand.items()
+    }
+    return replace(problem, shop=shop, terms=terms, lines=lines, in_hand=here)
 
 
 def _converted(problem: Problem, line: Line, terms: Terms) -> Line:
-    offer: Offer = replace(
-        line.offer,
-        steps=tuple(Step(step.quantity, step.minor, terms.cents(step.minor)) for step in line.offer.steps),
-        core_cents=terms.cents(line.offer.core_minor),
-    )
+    offer = _priced_anew(line.offer, terms)
     mode = next(mode for mode in terms.modes if mode.mode == line.mode.mode)
     return replace(line, offer=offer, mode=mode, piece_freight_cents=mode.piece_cents(grams(problem.family, offer)))
+
+
+def _priced_anew(offer: Offer, terms: Terms) -> Offer:
+    steps = tuple(Step(step.quantity, step.minor, terms.cents(step.minor)) for step in offer.steps)
+    return replace(offer, steps=steps, core_cents=terms.cents(offer.core_minor))

@@ -38,6 +38,7 @@ class Terms:
     core_recovery: Decimal
     core_return_cents: int
     given: Supplier
+    order_fee_cents: int = 0
 
     def cents(self, minor: int) -> int:
         """Smallest coins of the supplier in cents of the shop."""
@@ -46,6 +47,18 @@ class Terms:
     def core_credit(self, core_cents: int) -> int:
         """What comes back of a core charge on an accepted core, rounded for each core."""
         return share_of(core_cents, self.core_recovery)
+
+    def restock_cents(self, paid_cents: int) -> int:
+        """What the supplier keeps of the price of a part that goes back, rounded for the part."""
+        return share_of(paid_cents, self.given.restock_share)
+
+    def takes_back(self, days: int) -> bool:
+        """Whether an unused part still goes back so many calendar days after it came."""
+        return self.given.return_days is not None and days <= self.given.return_days
+
+    def takes_core(self, days: int) -> bool:
+        """Whether a core still goes back so many calendar days after its part came."""
+        return self.given.core_days is None or days <= self.given.core_days
 
     def at_rate(self, rate: Decimal) -> Terms:
         """The same terms where one unit of the supplier's currency costs so much in the shop's."""
@@ -77,4 +90,5 @@ def _converted(supplier: Supplier, currency: str, rate: Decimal) -> Terms:
         core_recovery=supplier.core_recovery,
         core_return_cents=cents(supplier.core_return_cost),
         given=supplier,
+        order_fee_cents=cents(supplier.order_fee),
     )

@@ -73,7 +73,8 @@ def assumptions(problem: Problem, plans: tuple[Plan, ...]) -> Iterator[Assumptio
                              partial(at_core_recovery, problem, code))  # fmt: skip
     if whole:
         lead = problem.family.lead.code
-        weighed = [(problem.offer[c.fills[lead]] if lead in c.fills else None, c.combination[lead]) for c in choices]
+        weighed = [(problem.offer[c.fills[lead]] if lead in c.fills else None, c.combination[lead])
+                   for c in choices if lead not in c.in_hand]  # fmt: skip
         for offer, design in dict.fromkeys(weighed):
             if design in problem.family.design:
                 condition = KEPT if offer is None else offer.part.condition

@@ -45,7 +45,7 @@ def best(problem: Problem, answer: Answer, by_source: bool = False, known: Plan 
     while plan.choice is not None:
         yield plan
         choice = plan.choice
-        problem = problem.unlike(choice.combination, choice.fills if by_source else None)
+        problem = problem.unlike(choice.combination, choice.fills if by_source else None, choice.in_hand)
         plan = answer(problem)
 
 

@@ -58,6 +58,8 @@ def _content(plan: Plan) -> Hashable:
     return (
         tuple(choice.combination.items()),
         choice.kept,
+        choice.in_hand,
+        choice.sent_back,
         tuple(purchase.key for purchase in choice.purchases),
         tuple((item.position, item.design, plan.problem.offer[item.offer].part.number) for item in choice.returns),
         tuple(work.code for work in plan.works),

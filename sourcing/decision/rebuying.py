@@ -64,6 +64,8 @@ def _bought(plan: Plan) -> object:
     return (
         tuple(plan.choice.combination.items()),
         plan.choice.kept,
+        plan.choice.in_hand,
+        plan.choice.sent_back,
         tuple(purchase.key for purchase in plan.choice.purchases),
     )
 

@@ -41,7 +41,14 @@ class Earlier(Record):
 
 
 class Supplier(Record):
-    """One [[supplier]] of suppliers.toml; amounts are in the supplier's own currency."""
+    """One [[supplier]] of suppliers.toml; amounts are in the supplier's own currency.
+
+    order_fee     once an order, whatever its freight; counts within the order's freight and is never waived
+    return_days   calendar days from the day on which a part came within which it is taken back unused; left out: not at all
+    restock_share share of the price that the supplier keeps of a part that goes back
+    core_days     calendar days from the day on which a part came within which its core must be back; left out: no end
+    core_needs    the state in which a core must be, in the supplier's words: "complete, drained, in its box"
+    """
 
     code: Code
     name: Words
@@ -50,6 +57,11 @@ class Supplier(Record):
     order_minimum: Amount = Decimal(0)
     core_recovery: Share = Decimal(1)
     core_return_cost: Amount = Decimal(0)
+    order_fee: Amount = Decimal(0)
+    return_days: Days | None = None
+    restock_share: Share = Decimal(0)
+    core_days: Days | None = None
+    core_needs: Words = ""
     breaks: Literal["all-units", "incremental"] = "all-units"
     freight: list[Freight] = []
     columns: dict[str, str] = {}

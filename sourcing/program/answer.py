@@ -127,8 +127,10 @@ def choice_of(v: Variables, values: dict[str, float], like: Choice | None = None
             purchases.append(Purchase(line, quantity))
     purchases.sort(key=lambda purchase: purchase.key)
     fills = {p: fills[p] for p in problem.positions if p in fills and combination[p] != NONE}
-    bare = Choice(combination, kept, fills, tuple(purchases), ())
-    if like is not None and (like.purchases, like.kept) == (bare.purchases, bare.kept):
+    here = tuple(p for p in problem.positions if p in v.here and on(v.here[p]))
+    back = tuple(p for p in problem.positions if p in v.goes_back and on(v.goes_back[p]))
+    bare = Choice(combination, kept, fills, tuple(purchases), (), here, back)
+    if like is not None and (like.purchases, like.kept, like.sent_back) == (bare.purchases, bare.kept, bare.sent_back):
         return replace(bare, returns=like.returns)
     return replace(bare, returns=best_returns(problem, bare))
 

@@ -23,17 +23,31 @@ def cash(v: Variables) -> pulp.LpAffineExpression:
 
 
 def parts(v: Variables) -> pulp.LpAffineExpression:
-    return pulp.lpSum(v.cents(i) for i in range(len(v.lines)))
+    """Lines bought; of a part in hand its cost where it counts, less what sending it back brings."""
+    hands = []
+    for position, hand in v.problem.in_hand.items():
+        unused, used, back = hand.cents(False, False), hand.cents(True, False), hand.cents(False, True)
+        hands.append(pulp.LpAffineExpression(unused))
+        if position in v.here:
+            hands.append((used - unused) * v.here[position])
+        if position in v.goes_back:
+            hands.append((back - unused) * v.goes_back[position])
+    return pulp.lpSum([*(v.cents(i) for i in range(len(v.lines))), *hands])
 
 
 def core_charges(v: Variables) -> pulp.LpAffineExpression:
-    return pulp.lpSum(line.offer.core_cents * v.quantity(i) for i, line in enumerate(v.lines) if line.offer.core_cents)
+    """Of the pieces bought; less those that come back with the parts in hand that go back."""
+    bought = [line.offer.core_cents * v.quantity(i) for i, line in enumerate(v.lines) if line.offer.core_cents]
+    back = [v.problem.in_hand[p].core_cents * goes for p, goes in v.goes_back.items()]
+    return pulp.lpSum(bought) - pulp.lpSum(back)
 
 
 def freight(v: Variables) -> pulp.LpAffineExpression:
-    """Flat for each placed order that is not free; by weight for each piece that is not."""
+    """A fee for each placed order; flat for each that is not free; by weight for each piece that is not."""
     costs = []
     for order, opens in v.opens.items():
+        if v.problem.terms[order[0]].order_fee_cents:
+            costs.append(v.problem.terms[order[0]].order_fee_cents * opens)
         mode = next(mode for mode in v.problem.terms[order[0]].modes if mode.mode == order[1])
         if mode.flat_cents:
             costs.append(mode.flat_cents * (opens - v.free[order] if order in v.free else 1 * opens))
@@ -64,7 +78,8 @@ def comebacks(v: Variables) -> pulp.LpAffineExpression:
     bought = [
         v.problem.comeback_cents(p, v.problem.offer[o], d) * fill for (o, p, d), fill in v.fills.items() if d != NONE
     ]
-    return pulp.lpSum(kept + bought)
+    here = [v.problem.in_hand_comeback_cents(v.problem.in_hand[p]) * var for p, var in v.here.items()]
+    return pulp.lpSum(kept + bought + here)
 
 
 def waiting(v: Variables) -> pulp.LpAffineExpression:

@@ -6,11 +6,9 @@ fewest, then the first by code.
 
 from __future__ import annotations
 
-from collections import Counter
-
 import pulp
 
-from sourcing.plan import Choice, Return, credit
+from sourcing.plan import Choice, Return, credit, pieces_of
 from sourcing.problem import Problem
 from sourcing.program.solver import Effort, Outcome, solve
 
@@ -19,12 +17,10 @@ def best_returns(problem: Problem, choice: Choice) -> tuple[Return, ...]:
     """The returns of a choice's purchases, sorted by design, supplier and part number.
 
     max sum_{p, o} (c_o r_po) - sum_s g_s z_s,   sum_o r_po <= 1,   sum_p r_po <= q_o,   r_po <= z_s(o)
-    r_po 1 if the core of position p goes back against offer o, c_o its credit [cents], q_o pieces bought of o,
+    r_po 1 if the core of position p goes back against offer o, c_o its credit [cents], q_o pieces of o bought or in hand,
     z_s 1 if supplier s gets a core back, g_s what returning to s costs [cents]
     """
-    pieces: Counter[int] = Counter()
-    for purchase in choice.purchases:
-        pieces[purchase.line.offer.id] += purchase.quantity
+    pieces = pieces_of(problem, choice)
     ways = [
         Return(position, design, offer)
         for position, design in problem.cores.items()

@@ -1,7 +1,8 @@
 """One answer among equals: of all plans at the proven cost, always the same one.
 
 Fewest designs that differ from those found, fewest suppliers, fewest working days to the last arrival; then by code:
-designs in the order of positions, kept, purchases by supplier, part number, mode and quantity. What is still equal
+designs in the order of positions, kept, then parts in hand: used before unused, left here before sent back, position by
+position; purchases by supplier, part number, mode and quantity. What is still equal
 differs only in which bought piece fills a position: fewest comebacks.
 """
 
@@ -76,7 +77,11 @@ def settle(v: Variables, values: Mapping[str, float], at_cost: int, watch: Watch
         for objective in _measures(v):
             if len(objective) and descent.least(objective) is None:
                 return None
-        steps = (_by_designs, _by_kept, _by_purchases, _by_comebacks) if _another(descent) else (_fewest_packs,)
+        steps = (
+            (_by_designs, _by_kept, _by_in_hand, _by_purchases, _by_comebacks)
+            if _another(descent)
+            else (_fewest_packs,)
+        )
     else:
         steps = (_fewest_packs,)
     settled = all(step(descent) for step in steps)
@@ -106,7 +111,8 @@ def _days(v: Variables) -> pulp.LpAffineExpression:
 def _another(descent: _Descent) -> bool:
     """Whether a different plan is still equal (asked without losing the one at hand)."""
     v, at_hand = descent.v, descent.values
-    deciding = [*v.holds.values(), *v.keeps.values(), *v.fills.values(), *v.takes.values()]
+    deciding = [*v.holds.values(), *v.keeps.values(), *v.here.values(), *v.goes_back.values(), *v.fills.values(),
+                *v.takes.values()]  # fmt: skip
     on = [var for var in deciding if descent.on(var)]
     off = [var for var in deciding if not descent.on(var)]
     row = descent.keep(pulp.lpSum(off) - pulp.lpSum(on) >= 1 - len(on))
@@ -169,6 +175,16 @@ def _by_kept(descent: _Descent) -> bool:
     for position, var in v.keeps.items():
         descent.keep(pulp.LpAffineExpression(var) == (1 if position in min(lists) else 0))
     return True
+
+
+def _by_in_hand(descent: _Descent) -> bool:
+    """The first position's part in hand is used where that can be, then the second's; then as few as can be go back."""
+    v = descent.v
+    return all(
+        descent.least(sign * pulp.LpAffineExpression(var)) is not None
+        for sign, ways in ((-1, v.here), (1, v.goes_back))
+        for var in ways.values()
+    )
 
 
 def _by_purchases(descent: _Descent) -> bool:

@@ -10,6 +10,7 @@ from typing import TypeVar
 import pulp
 
 from sourcing.book.family import NONE
+from sourcing.inhand import Hand, core_pieces
 from sourcing.prices.offers import Offer
 from sourcing.problem import Line, Problem
 
@@ -53,6 +54,8 @@ class Variables:
 
     holds[p, d]       1 if position p holds design d ("none" among them)
     keeps[p]          1 if the found part of p goes back in
+    here[p]           1 if the part in hand of p fills it
+    goes_back[p]      1 if the part in hand of p goes back to its supplier
     fills[o, p, d]    1 if offer o fills position p as design d
     used[o]           1 if offer o fills any position
     takes[l, k]       1 if line l is bought at its price step k
@@ -77,6 +80,8 @@ class Variables:
     days: tuple[int, ...] = ()
     holds: dict[tuple[str, str], pulp.LpVariable] = field(default_factory=dict)
     keeps: dict[str, pulp.LpVariable] = field(default_factory=dict)
+    here: dict[str, pulp.LpVariable] = field(default_factory=dict)
+    goes_back: dict[str, pulp.LpVariable] = field(default_factory=dict)
     fills: dict[tuple[int, str, str], pulp.LpVariable] = field(default_factory=dict)
     used: dict[int, pulp.LpVariable] = field(default_factory=dict)
     takes: dict[tuple[int, int], pulp.LpVariable] = field(default_factory=dict)
@@ -107,6 +112,14 @@ class Variables:
 
     def minor(self, line: int) -> pulp.LpAffineExpression:
         return self._over(line, lambda span: span.minor, lambda span: span.further_minor)
+
+    def hands(self, offer: int) -> pulp.LpAffineExpression:
+        """Pieces of an offer that are in hand, can take a core, and are not sent back; a kit is one piece, and stays."""
+        pieces: dict[str, Hand] = {}
+        for position, hand in self.problem.in_hand.items():
+            if hand.offer is not None and hand.offer.id == offer and hand.takes_core:
+                pieces["" if hand.kit else position] = hand
+        return pulp.lpSum([len(pieces), *(-self.goes_back[p] for p in pieces if p in self.goes_back)])
 
     def taken(self, line: int) -> pulp.LpAffineExpression:
         """1 if the line is bought at all."""
@@ -156,6 +169,10 @@ def declare(model: pulp.LpProblem, problem: Problem) -> Variables:
             v.holds[position, design] = v.yes(f"holds_{i}_{j}")
         if problem.keepable.get(position) in problem.domains[position]:
             v.keeps[position] = v.yes(f"keeps_{i}")
+        if problem.can_use(position):
+            v.here[position] = v.yes(f"here_{i}")
+        if position in problem.in_hand and problem.in_hand[position].restock_cents is not None:
+            v.goes_back[position] = v.yes(f"goes_back_{i}")
     _offers(v)
     _orders(v)
     for t, table in enumerate(problem.fitting.tables if problem.fitting else ()):
@@ -168,7 +185,10 @@ def declare(model: pulp.LpProblem, problem: Problem) -> Variables:
         v.shelf.update({
             d: v.share(f"shelf_{i}", wish.pieces)
             for i, (d, wish) in enumerate(problem.wishes.items())
-            if wish.pieces and wish.worth_cents and any(d in offer.part.fills for offer in v.offers)
+            if wish.pieces and wish.worth_cents and (
+                any(d in offer.part.fills for offer in v.offers)
+                or any(hand.stocks and hand.design == d for hand in problem.in_hand.values())
+            )
         })  # fmt: skip
     return v
 
@@ -214,9 +234,15 @@ def _orders(v: Variables) -> None:
     v.later.update({i: v.yes(f"later_{i}") for i in range(len(v.days))})
 
 
+def _take_cores(v: Variables) -> list[Offer]:
+    """The offers of which a piece can be there to take a core: bought, or in hand."""
+    here = {offer.id: offer for offer in core_pieces(v.problem.in_hand, ())}
+    return list({**here, **{offer.id: offer for offer in v.offers}}.values())
+
+
 def _cores(v: Variables) -> None:
     for i, (position, design) in enumerate(v.problem.cores.items()):
-        for offer in v.offers:
+        for offer in _take_cores(v):
             credit = v.problem.terms[offer.supplier].core_credit(offer.core_cents)
             if credit and design in offer.part.core_accepts:
                 v.back[position, offer.id] = v.yes(f"back_{i}_{offer.id}")

@@ -81,6 +81,9 @@ def _sums(plan: Plan) -> dict[tuple[str, ...], int]:
         offer = purchase.line.offer
         positions = tuple(p for p, number in plan.choice.fills.items() if number == offer.id)
         sums[positions] = sums.get(positions, 0) + offer.cents(purchase.quantity)
+    for position, hand in plan.problem.in_hand.items():
+        cents = hand.cents(position in plan.choice.in_hand, position in plan.choice.sent_back)
+        sums[(position,)] = sums.get((position,), 0) + cents
     return sums
 
 
@@ -154,6 +157,8 @@ def plan_named(plan: Plan) -> str:
     name = plan.problem.family.name_of(plan.choice.combination[lead])
     if lead in plan.choice.kept:
         return f"{name} as found"
+    if lead in plan.choice.in_hand:
+        return f"{name} in hand"
     if lead not in plan.choice.fills:
         return name
     offer = plan.problem.offer[plan.choice.fills[lead]]

@@ -717,6 +717,67 @@ def test_a_ceiling_below_every_plan_leaves_none() -> None:
     assert impossible(safe_or_cheap().below("cash", 9_99))
 
 
+# use_a_part_in_hand_or_send_it_back
+
+
+def received(cost_: int, price_: int, **terms: object) -> Problem:
+    """A block that came from s for so much, and one that can be bought for so much."""
+    return tiny(["block"], ["block-1"], [sold("s", "A", "block-1", price_)], suppliers={"s": terms},
+                in_hand={"block": {"design": "block-1", "source": "received", "supplier": "s", "cost": cost_}})  # fmt: skip
+
+
+@binding("use_a_part_in_hand_or_send_it_back")
+def received_and_dear() -> Problem:
+    return received(100, 95, return_days=10, restock_share="0.1")
+
+
+def test_a_received_part_stays_where_sending_it_back_saves_nothing() -> None:
+    # Used it costs its 100.00; sent back, 10.00 stays with s and another costs 95.00: 105.00.
+    plan = proven(received_and_dear())
+    assert plan.cost == 100_00
+    assert plan.choice is not None and (plan.choice.in_hand, plan.choice.sent_back) == (("block",), ())
+
+
+def test_a_received_part_goes_back_where_another_is_cheap_enough() -> None:
+    # 10.00 stays with s, another costs 85.00: 95.00.
+    plan = proven(received(100, 85, return_days=10, restock_share="0.1"))
+    assert plan.cost == 95_00
+    assert plan.choice is not None and (plan.choice.in_hand, plan.choice.sent_back) == ((), ("block",))
+
+
+def test_a_received_part_that_nobody_takes_back_is_used_however_cheap_another_is() -> None:
+    # It is paid: 100.00 used or not, and another would come on top of that.
+    assert proven(received(100, 1)).cost == 100_00
+
+
+def test_what_must_be_used_and_is_asked_to_go_back_leaves_no_plan() -> None:
+    problem = tiny(["block"], ["block-1"], [], suppliers={"s": {"return_days": 1}},
+                   in_hand={"block": {"design": "block-1", "source": "received", "supplier": "s"}})  # fmt: skip
+    assert proven(problem).cost == 0
+    assert impossible(problem.handling("block", "send back"))
+
+
+# do_with_a_part_in_hand_what_is_asked
+
+
+@binding("do_with_a_part_in_hand_what_is_asked")
+def to_be_sent_back() -> Problem:
+    return received_and_dear().handling("block", "send back")
+
+
+def test_a_question_about_sending_back_looks_only_at_plans_that_do() -> None:
+    assert proven(to_be_sent_back()).cost == 105_00
+
+
+def test_a_part_in_hand_that_is_used_anyway_may_be_asked_for() -> None:
+    assert proven(received_and_dear().handling("block", "use")).cost == 100_00
+    assert proven(received_and_dear().handling("block", "leave")).cost == 105_00
+
+
+def test_a_part_that_cannot_go_back_is_sent_back_by_no_plan() -> None:
+    assert impossible(received(100, 95).handling("block", "send back"))
+
+
 # Every rule is needed, and every rule has its golden algebra
 
 
@@ -734,7 +795,10 @@ def test_a_rule_left_out_would_give_a_plan_too_cheap_to_be_true(rule: str) -> No
     assert solved.objective < proven(problem).cost - 0.5
 
 
-def two_lines() -> Problem:
+IN_HAND = {"block": {"design": "block-1", "source": "received", "supplier": "s", "part_number": "A 1-2", "cost": 10}}
+
+
+def two_lines(**sections: object) -> Problem:
     """One offer by two modes: two lines, on which every rule has something to say."""
     return tiny(
         ["block", {"code": "plate", "optional": True}],
@@ -742,24 +806,27 @@ def two_lines() -> Problem:
         [sold("s", "A 1-2", "block-1", 10, {3: 9}, core_charge=4, stock=3, core_accepts=["block-2", "plate-1"])],
         rules=[{"never": {"block": ["block-1"], "plate": ["plate-1"]}}],
         tasks=[{"hours": 1, "when": {"block": ["block-1"]}, "replacing": ["block"]}],
-        suppliers={"s": {"order_minimum": 12, "core_return_cost": 1, "freight": [
+        suppliers={"s": {"order_minimum": 12, "core_return_cost": 1, "return_days": 9, "freight": [
             {"mode": "air", "days": 1, "flat": 6, "per_kg": 3, "free_over": 25}, {"mode": "ground", "days": 4, "flat": 2}]}},
         shop={"labour_rate": 80, "day_cost": 5, "comeback_cost": 100},
         found={"block": "block-2", "plate": "plate-1"},
         limits={"keep": ["block", "plate"], "max_suppliers": 1},
         wanted=[{"design": "block-1", "pieces": 3, "worth": 7}],
+        **sections,
     )  # fmt: skip
 
 
 def every_question(problem: Problem) -> Problem:
     """The questions that no job asks, so that their rules speak too."""
-    asked = problem.buying(0, 1).filled_by(0).unlike({"block": "block-1", "plate": "none"})
+    asked = (
+        problem.handling("block", "send back").buying(0, 1).filled_by(0).unlike({"block": "block-1", "plate": "none"})
+    )
     return asked.below("cash", 30_00).below("comebacks", 9_00)
 
 
 def algebra(rule: Callable[[Variables], None]) -> str:
     """The rows that one rule adds to the two-line problem, with the bounds of their variables, as LP text."""
-    v = declare(pulp.LpProblem("two_lines", pulp.LpMinimize), every_question(two_lines()))
+    v = declare(pulp.LpProblem("two_lines", pulp.LpMinimize), every_question(two_lines(in_hand=IN_HAND)))
     rule(v)
     used = dict(sorted({var.name: var for row in v.model.constraints.values() for var in row}.items()))
     yes = [name for name, var in used.items() if var.cat == pulp.LpInteger and var.upBound == 1]

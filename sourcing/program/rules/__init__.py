@@ -2,6 +2,7 @@
 
 from sourcing.program.rules.asking import (
     differ_from_what_was_told,
+    do_with_a_part_in_hand_what_is_asked,
     pay_as_many_at_the_first_price_as_is_asked,
     stay_below_the_ceiling,
     use_the_part_that_is_asked_about,
@@ -23,6 +24,7 @@ from sourcing.program.rules.fitting import (
     do_the_work_that_comes_with_it,
     fill_every_position,
     keep_to_the_book,
+    use_a_part_in_hand_or_send_it_back,
 )
 from sourcing.program.rules.ordering import (
     earn_free_freight,
@@ -34,6 +36,7 @@ from sourcing.program.rules.ordering import (
 
 RULES = (
     fill_every_position,
+    use_a_part_in_hand_or_send_it_back,
     keep_to_the_book,
     buy_only_what_fills_or_is_wanted,
     choose_one_price_step,
@@ -54,6 +57,7 @@ RULES = (
     use_the_part_that_is_asked_about,
     differ_from_what_was_told,
     stay_below_the_ceiling,
+    do_with_a_part_in_hand_what_is_asked,
 )
 
 __all__ = ["RULES", *(rule.__name__ for rule in RULES)]

@@ -42,7 +42,8 @@ def differ_from_what_was_told(v: Variables) -> None:
 
     sum_p x_{p c_p} <= P - 1      for each combination c told, P the number of positions
     sum_p y_p <= P - 1            for each told with its parts: y_p = f_{o_p p c_p} where offer o_p filled p,
-                                  k_p where the found part was kept, x_{p c_p} where p was left empty
+                                  k_p where the found part was kept, h_p where one in hand filled p, x_{p c_p} where
+                                  p was left empty
     """
     for n, told in enumerate(v.problem.told):
         same = [var for position in told.combination if (var := _as_told(v, told, position)) is not None]
@@ -57,7 +58,18 @@ def _as_told(v: Variables, told: Told, position: str) -> pulp.LpVariable | None:
         return v.holds.get((position, design))
     if position in told.fills:
         return v.fills.get((told.fills[position], position, design))
-    return v.keeps.get(position)
+    return v.here.get(position) if position in told.in_hand else v.keeps.get(position)
+
+
+def do_with_a_part_in_hand_what_is_asked(v: Variables) -> None:
+    """A question about a part in hand asks for plans that use it, leave it out, or send it back.
+
+    h_p = 1, h_p = 0 or b_p = 1      h_p 1 if the part in hand of p fills it, b_p 1 if it goes back; 0 = 1 where it cannot
+    """
+    for n, (position, what) in enumerate(v.problem.handled.items()):
+        ways = v.goes_back if what == "send back" else v.here
+        asked = pulp.lpSum([ways[position]] if position in ways else [])
+        v.model += asked == (0 if what == "leave" else 1), f"handled_{n}"
 
 
 def stay_below_the_ceiling(v: Variables) -> None:

@@ -92,8 +92,9 @@ def stay_within_stock(v: Variables) -> None:
 def count_what_reaches_the_shelf(v: Variables) -> None:
     """A piece is worth something on the shelf only where no position uses it.
 
-    e_d <= sum_o h_od sum_{l of o} q_l - sum_{o, p} f_opd     for each wanted design d
-    e_d wanted pieces that reach the shelf (at most the pieces wanted), h_od how often a piece of o holds d
+    e_d <= sum_o h_od sum_{l of o} q_l - sum_{o, p} f_opd + sum_p (1 - h_p - b_p)     for each wanted design d
+    e_d wanted pieces that reach the shelf (at most the pieces wanted), h_od how often a piece of o holds d; p over the
+    positions for which a d was received: h_p 1 if it fills p, b_p 1 if it goes back
     """
     for n, (design, shelf) in enumerate(v.shelf.items()):
         bought = [
@@ -102,4 +103,6 @@ def count_what_reaches_the_shelf(v: Variables) -> None:
             if design in v.lines[line].offer.part.fills
         ]
         spent = [fill for (_, _, filled), fill in v.fills.items() if filled == design]
-        v.model += pulp.lpSum(bought) - pulp.lpSum(spent) - shelf >= 0, f"left_over_{n}"
+        mine = [p for p, hand in v.problem.in_hand.items() if hand.stocks and hand.design == design]
+        spent += [ways[p] for p in mine for ways in (v.here, v.goes_back) if p in ways]
+        v.model += pulp.lpSum(bought) + len(mine) - pulp.lpSum(spent) - shelf >= 0, f"left_over_{n}"

@@ -21,17 +21,21 @@ def return_each_core_once(v: Variables) -> None:
 
 
 def return_a_core_for_a_piece(v: Variables) -> None:
-    """Each bought piece takes back at most one core.
+    """Each piece that is bought, or in hand and not sent back, takes back at most one core.
 
-    sum_p r_po <= sum_{l of o} q_l         for each offer o that accepts some core
-    r_po <= sum_{l of o} t_l               for each p (the same, said strongly)
+    sum_p r_po <= sum_{l of o} q_l + a_o         for each offer o that accepts some core
+    r_po <= sum_{l of o} t_l + a_o               for each p (the same, said strongly)
+    a_o = sum over the pieces of o in hand of (1 - b_p), b_p 1 if that of p goes back to its supplier
     """
     for offer in sorted({offer for _, offer in v.back}):
         back = [var for (_, o), var in v.back.items() if o == offer]
         lines = v.lines_of(offer)
-        v.model += pulp.lpSum(v.quantity(i) for i in lines) - pulp.lpSum(back) >= 0, f"cores_for_{offer}"
+        v.model += (
+            pulp.lpSum(v.quantity(i) for i in lines) + v.hands(offer) - pulp.lpSum(back) >= 0,
+            f"cores_for_{offer}",
+        )
         for n, var in enumerate(back):
-            v.model += pulp.lpSum(v.taken(i) for i in lines) - var >= 0, f"core_{n}_for_{offer}"
+            v.model += pulp.lpSum(v.taken(i) for i in lines) + v.hands(offer) - var >= 0, f"core_{n}_for_{offer}"
 
 
 def pay_core_return_once(v: Variables) -> None:

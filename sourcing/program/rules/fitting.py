@@ -9,11 +9,12 @@ from sourcing.program.variables import Variables
 
 
 def fill_every_position(v: Variables) -> None:
-    """Every position holds one design, or nothing where it is optional; what it holds is kept or bought.
+    """Every position holds one design, or nothing where it is optional; what it holds is kept, in hand or bought.
 
     sum_{d in D_p} x_pd = 1                      for each position p
-    x_pd = [d is the found part] k_p + sum_{o} f_opd   for each p and each design d but "none"
-    x_pd 1 if p holds d, k_p 1 if the found part goes back in, f_opd 1 if a piece of offer o fills p as d
+    x_pd = [d is the found part] k_p + [d is in hand for p] h_p + sum_{o} f_opd   for each p and each design d but "none"
+    x_pd 1 if p holds d, k_p 1 if the found part goes back in, h_p 1 if the part in hand fills p,
+    f_opd 1 if a piece of offer o fills p as d
     """
     for i, position in enumerate(v.problem.positions):
         held = v.problem.domains[position]
@@ -24,7 +25,19 @@ def fill_every_position(v: Variables) -> None:
             ways = [v.fills[o.id, position, design] for o in v.offers if (o.id, position, design) in v.fills]
             if v.problem.keepable.get(position) == design:
                 ways.append(v.keeps[position])
+            if position in v.here and v.problem.in_hand[position].design == design:
+                ways.append(v.here[position])
             v.model += pulp.lpSum(ways) - v.holds[position, design] == 0, f"source_{i}_{j}"
+
+
+def use_a_part_in_hand_or_send_it_back(v: Variables) -> None:
+    """A part in hand that fills its position does not go back.
+
+    h_p + b_p <= 1      h_p 1 if the part in hand of p fills it, b_p 1 if it goes back to its supplier
+    """
+    for i, position in enumerate(v.problem.positions):
+        if position in v.here and position in v.goes_back:
+            v.model += v.here[position] + v.goes_back[position] <= 1, f"here_or_back_{i}"
 
 
 def keep_to_the_book(v: Variables) -> None:
@@ -52,10 +65,10 @@ def keep_to_the_book(v: Variables) -> None:
 
 
 def do_the_work_that_comes_with_it(v: Variables) -> None:
-    """A task is done where its condition holds and, if it says so, one of its positions is filled by a bought part.
+    """A task is done where its condition holds and, if it says so, one of its positions is filled by a bought part or one in hand.
 
     z_w >= sum_{i=1..m} sum_{d in W_i} x_{p_i d} + b - (m - 1) - [w hangs on replacing]
-    b = sum_{o, d} f_opd for each position p that w names as replaced (absent otherwise)
+    b = sum_{o, d} f_opd + h_p for each position p that w names as replaced (absent otherwise)
     z_w 1 if task w is due, m the number of positions that its condition names. Silent for tasks that cost nothing.
     """
     for w, does in v.does.items():
@@ -69,4 +82,5 @@ def do_the_work_that_comes_with_it(v: Variables) -> None:
             continue
         for n, replaced in enumerate(work.replacing):
             bought = [fill for (_, position, _), fill in v.fills.items() if position == replaced]
+            bought += [here for position, here in v.here.items() if position == replaced]
             v.model += does - pulp.lpSum(holding + bought) >= -slack - 1, f"work_{w}_{n}"
