@@ -11,6 +11,7 @@ from typing import Annotated
 from pydantic import Field, StringConstraints
 
 from sourcing.faults import BadValue, Fault, RepeatedCode, shown
+from sourcing.labels import languages
 from sourcing.letterhead import Letterhead
 from sourcing.money import minor_digits, to_cents
 from sourcing.reading import Code, Count, Day, Price, Record, Share, read_toml
@@ -110,6 +111,9 @@ def _faults(shop: Shop, file: str) -> Iterator[Fault]:
     if bounded != sorted(set(bounded)):
         yield BadValue(file=file, place="markup", found=", ".join(map(str, bounded)), expected="rising up_to")
     yield from repeated_wanted(shop.wanted, file)
+    if shop.letterhead.language not in languages():
+        yield BadValue(file=file, place="letterhead language", found=f'"{shop.letterhead.language}"',
+                       expected=f"one of {', '.join(languages())}")  # fmt: skip
 
 
 def repeated_wanted(wanted: Sequence[Wanted], file: str) -> Iterator[Fault]:

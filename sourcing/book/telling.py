@@ -36,7 +36,9 @@ def fewest_marks(family: Family, design: str, others: Sequence[str]) -> Telling:
     for size in range(len(useful) + 1):
         sets = set(_covers(every, {code: tells[code] for code in useful}, size))
         if sets:
-            best = min(sets, key=lambda chosen: (sum(rank[code][0] for code in chosen), sorted(rank[c] for c in chosen)))
+            best = min(
+                sets, key=lambda chosen: (sum(rank[code][0] for code in chosen), sorted(rank[c] for c in chosen))
+            )
             ordered = tuple(mark.code for mark in marks if mark.code in best)
             return Telling(design, ordered, tuple(other for other in others if other not in every))
     raise AssertionError("all useful marks together tell whatever any of them tells")

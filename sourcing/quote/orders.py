@@ -96,7 +96,7 @@ def _order(plan: Plan, order: Order) -> SupplierOrder:
         promised=header.need_by is not None,
         lines=tuple(_line(purchase) for purchase in order.lines),
         freight_minor=_freight_minor(plan, order),
-        fee_minor=0,
+        fee_minor=to_minor(terms.given.order_fee, terms.currency),
     )
 
 
@@ -135,7 +135,8 @@ def _steps(purchase: Purchase) -> tuple[tuple[int, int], ...]:
 
 def _freight_minor(plan: Plan, order: Order) -> int:
     """What the supplier's terms charge for sending, in its own coins: the plan's freight before it is converted."""
-    if not order.freight_cents:
+    mode = order.lines[0].line.mode
+    if mode.free_over_minor is not None and order.subtotal_minor >= mode.free_over_minor:
         return 0
     terms = plan.problem.terms[order.supplier]
     given = next(mode for mode in terms.given.modes if mode.mode == order.mode)

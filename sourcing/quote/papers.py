@@ -12,6 +12,7 @@ from sourcing.quote.bound import one_book
 from sourcing.quote.cautions import cautions
 from sourcing.quote.orders import SupplierOrder, order_csv, orders_for_suppliers
 from sourcing.quote.sheets import bench, cores, order
+from sourcing.quote.sheets.choices import Choice
 from sourcing.quote.workbook import quote_bytes
 
 QUOTE = "quote.xlsx"
@@ -19,7 +20,11 @@ Papers = dict[str, bytes]
 
 
 def papers_of(
-    plan: Plan, decided: Decided | None = None, moments: Sequence[Moment] | None = None, revision: int = 1
+    plan: Plan,
+    decided: Decided | None = None,
+    moments: Sequence[Moment] | None = None,
+    choices: Sequence[Choice] = (),
+    revision: int = 1,
 ) -> Papers:
     """The quote workbook, an order and its CSV for each supplier and way of sending, the list of cores, the bench papers.
 
@@ -29,7 +34,7 @@ def papers_of(
         The plan holds no choice.
     """
     stamp = f"revision {revision}"
-    papers = {QUOTE: quote_bytes(plan, decided, moments)}
+    papers = {QUOTE: quote_bytes(plan, decided, moments, choices, revision)}
     for one in orders_for_suppliers(plan):
         papers[f"{one.stem}.xlsx"] = _order(plan, one, stamp)
         papers[f"{one.stem}.csv"] = order_csv(one)

@@ -19,7 +19,9 @@ ROOT = Path(__file__).resolve().parents[2]
 
 
 @pytest.mark.parametrize("seed", range(12))
-def test_the_card_tells_each_part_from_all_that_would_break_the_plan_and_from_no_other(seed: int, tmp_path: Path) -> None:
+def test_the_card_tells_each_part_from_all_that_would_break_the_plan_and_from_no_other(
+    seed: int, tmp_path: Path
+) -> None:
     looked = 0
     for problem in possible_problems(seed, tmp_path):
         plan = cost_only(problem)

@@ -85,7 +85,10 @@ def test_a_line_says_where_its_price_was_quoted_and_whether_there_is_stock(opene
 
 def test_an_order_says_nothing_of_customer_other_suppliers_or_our_prices(opened: Opened) -> None:
     papers = papers_of(block_and_screen(opened()))
-    for name, words in (("order-nrth-ground", ("Southfield", "S-1", "362.5")), ("order-sth-counter", ("Northgate", "00123"))):
+    for name, words in (
+        ("order-nrth-ground", ("Southfield", "S-1", "362.5")),
+        ("order-sth-counter", ("Northgate", "00123")),
+    ):
         told = papers[f"{name}.csv"].decode() + str(rows_of(papers[f"{name}.xlsx"]))
         assert not [word for word in (*words, "Invented: A. Person", "1.45") if word in told]
 
@@ -95,7 +98,17 @@ def test_what_is_promised_stands_on_the_order(opened: Opened) -> None:
     assert "needed here by 2026-03-30" in str(rows_of(papers_of(block_and_screen(problem))["order-nrth-ground.xlsx"]))
 
 
-RUNNING = ["=1+1", "+cmd|' /C calc'!A0", "-2+3", "@SUM(1)", "\t=1+1", "\r=1+1", " =1+1", "\u202e=1+1", '=HYPERLINK("x")']
+RUNNING = [
+    "=1+1",
+    "+cmd|' /C calc'!A0",
+    "-2+3",
+    "@SUM(1)",
+    "\t=1+1",
+    "\r=1+1",
+    " =1+1",
+    "\u202e=1+1",
+    '=HYPERLINK("x")',
+]
 
 
 @pytest.mark.parametrize("text", RUNNING)
@@ -111,7 +124,7 @@ def test_no_cell_of_the_csv_runs_as_a_formula(text: str, opened: Opened) -> None
 
 def test_a_part_number_comes_through_the_csv_as_it_is(opened: Opened) -> None:
     (order, *_) = orders_for_suppliers(block_and_screen(opened()))
-    row = list(csv.DictReader(io.StringIO(order_csv(order).decode("utf-8-sig"))))[0]
+    row = next(csv.DictReader(io.StringIO(order_csv(order).decode("utf-8-sig"))))
     assert (row["part_number"], row["unit_price"], row["core_charges"]) == ("00123", "250.00", "80.00")
 
 

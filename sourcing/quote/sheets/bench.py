@@ -68,7 +68,9 @@ def draw_release(page: Page, plan: Plan, cautions: Sequence[Caution], stamp: str
     page.paragraph(f"{_about(plan)}. {stamp}. Initial each line when it was done, not before. The vehicle stays until every line"
                    " is initialled. It reminds only: the maker's service information, local codes and licensed practice"
                    " decide.", "")  # fmt: skip
-    touched = ", ".join(problem.family.position[code].name for code in changed(problem, plan.choice)) if plan.choice else ""
+    touched = (
+        ", ".join(problem.family.position[code].name for code in changed(problem, plan.choice)) if plan.choice else ""
+    )
     page.paragraph(f"Changed: {touched or 'nothing'}.", "label")
     head = page.headings(["", "To be checked", "Says who", "Initial", "Date"])
     number = 0

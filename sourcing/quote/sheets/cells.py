@@ -37,7 +37,7 @@ class Formula:
     """One of our own formulas, with the value that is stored beside it: Cents, a date or a plain number."""
 
     text: str
-    value: Cents | Percent | Decimal | Fraction | date | int
+    value: Cents | Coins | Percent | Decimal | Fraction | date | int
 
 
 @dataclass(frozen=True, slots=True)

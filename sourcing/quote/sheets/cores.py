@@ -25,7 +25,7 @@ class CoreTerms:
 
 def core_terms(terms: Terms) -> CoreTerms:
     """What a supplier asks of a core."""
-    return CoreTerms(None, "")
+    return CoreTerms(terms.given.core_days, terms.given.core_needs)
 
 
 def draw_cores(page: Page, plan: Plan, stamp: str) -> None:
@@ -63,8 +63,10 @@ def _send_by(plan: Plan, offer: int, asked: CoreTerms) -> date | None:
     """The last day for a core, from the arrival of the piece that it goes against; the earliest, where it comes in two."""
     if asked.days is None or plan.choice is None:
         return None
-    arrived = min(p.line.arrives for p in plan.choice.purchases if p.line.offer.id == offer)
-    return arrived + timedelta(days=asked.days)
+    came = [p.line.arrives for p in plan.choice.purchases if p.line.offer.id == offer]
+    came += [plan.problem.job.in_hand[place].came or plan.problem.job.job.date
+             for place, hand in plan.problem.in_hand.items() if hand.offer is not None and hand.offer.id == offer]  # fmt: skip
+    return min(came) + timedelta(days=asked.days)
 
 
 def _sending(page: Page, plan: Plan) -> None:

@@ -8,9 +8,8 @@ from decimal import Decimal
 from fractions import Fraction
 
 from sourcing.book.family import NONE
-from sourcing.money import to_cents
-from sourcing.plan import TOTALS, Choice, Plan, left_over
-from sourcing.prices.offers import Offer
+from sourcing.money import half_up, to_cents
+from sourcing.plan import TOTALS, Choice, Plan, to_the_shelf
 from sourcing.problem import Problem, Wish
 from sourcing.quote.charge import Charge, base_cost_cents
 from sourcing.quote.sheets.cells import Cell, Cents, Formula, Percent, cent
@@ -91,25 +90,23 @@ def _comebacks(page: Page, problem: Problem, choice: Choice) -> str:
     for position, design in choice.combination.items():
         if design == NONE:
             continue
-        row, offer = page.row + 1, problem.offer[choice.fills[position]] if position in choice.fills else None
-        rate, cost = _rate(problem, offer, design), problem.family.position[position].comeback_cost
-        one = to_cents(problem.shop.comeback_cost if cost is None else cost)
+        row, rate = page.row + 1, _rate(problem, choice, position, design)
+        one = problem.comeback_cost_cents(position)
         _row(page, problem.family.name_of(design), Formula(f"{rate.numerator}/{rate.denominator}", rate), Cents(one),
-             Formula(cent(f"G{row}*H{row}"), Cents(problem.comeback_cents(position, offer, design))))  # fmt: skip
+             Formula(cent(f"G{row}*H{row}"), Cents(half_up(rate * one))))  # fmt: skip
     return page.sum(MONEY, first, page.row - 1)
 
 
-def _rate(problem: Problem, offer: Offer | None, design: str) -> Fraction:
-    made = problem.family.design[design]
-    if offer is not None:
-        return offer.part.comeback_rate(problem.family, design)
-    return made.comeback_rate if made.kept_comeback_rate is None else made.kept_comeback_rate
+def _rate(problem: Problem, choice: Choice, position: str, design: str) -> Fraction:
+    if position in choice.in_hand:
+        return problem.in_hand_rate(problem.in_hand[position])
+    return problem.comeback_rate(problem.offer[choice.fills[position]] if position in choice.fills else None, design)
 
 
 def _left(page: Page, problem: Problem, choice: Choice) -> str:
     _head(page, "Left over for the shelf", "Part", "Pieces", "Wanted", "Worth each", "Counted")
     first = page.row
-    for design, pieces in sorted(left_over(problem, choice).items()):
+    for design, pieces in sorted(to_the_shelf(problem, choice).items()):
         if pieces <= 0:
             continue
         row, wish = page.row + 1, problem.wishes.get(design, Wish(0, 0))
@@ -128,8 +125,8 @@ def _totals(page: Page, plan: Plan, sources: Sources, terms: _Terms) -> dict[str
     at = {name: page.cell(first + place, MONEY) for place, name in enumerate(TOTALS)}
     days = max((purchase.line.workdays for purchase in plan.choice.purchases), default=0) if plan.choice else 0
     formulas = {
-        "parts": page.sum(8, *sources.lines),
-        "core_charges": page.sum(10, *sources.lines),
+        "parts": f"{page.sum(8, *sources.lines)}+{page.sum(8, *sources.hands)}",
+        "core_charges": f"{page.sum(10, *sources.lines)}-{page.sum(10, *sources.hands)}",
         "core_credit": page.sum(8, *sources.cores),
         "freight": page.sum(11, *sources.orders),
         "core_return": page.sum(8, *sources.returns),
@@ -163,5 +160,5 @@ def _margin(page: Page, plan: Plan, charge: Charge, quoted: Quoted, at: Mapping[
     _row(page, "Margin", Formula(margin, Cents(charge.margin_cents)), look="total")
     part = Fraction(charge.margin_cents, charge.before_tax_cents) if charge.before_tax_cents else Fraction(0)
     _row(page, "of the price before tax", Formula(f"IF(I{top}=0,0,I{top + 4}/I{top})", Percent(part)))
-    page.paragraph("What is left over is paid for in the landed cost. Expected comebacks, waiting and the supplies used up"
-                   " are not in the margin.")  # fmt: skip
+    page.paragraph("What is left over is paid for in the landed cost. Expected comebacks, waiting and what consumables, extras"
+                   " and supplies cost the shop are not in the margin.")  # fmt: skip

@@ -39,7 +39,9 @@ def draw_order(page: Page, order: SupplierOrder, shop: Shop, stamp: str) -> None
     _sums(page, order, first, last)
     page.row += 1
     if any(line.stock == CONFIRM for line in order.lines):
-        page.paragraph("Please confirm the stock of lines marked so before you send: your sheet does not state it.", "label")
+        page.paragraph(
+            "Please confirm the stock of lines marked so before you send: your sheet does not state it.", "label"
+        )
     page.paragraph("Please send at the prices quoted, or ask before you send. Core charges come back against old parts as"
                    " your terms say.")  # fmt: skip
     print_wide(page, f"Order {order.job}, {order.name}, {stamp}", shop.letter, head)

@@ -53,7 +53,7 @@ class Styles:
         "sum": {"bold": True, "top": 1},
         "total": {"bold": True, "font_size": 12, "top": 2, "bottom": 6},
         "small": {"font_size": 9},
-        "box": {"border": 1},
+        "signed": {"font_size": 9, "top": 1},
         "big": {"font_size": 12},
     }
     # Dotted and framed: what may be changed can be told in grey, and where a program draws no dots.
