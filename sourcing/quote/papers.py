@@ -7,15 +7,18 @@ from collections.abc import Sequence
 from sourcing.decision.receiving import receiving
 from sourcing.decision.study import Decided
 from sourcing.decision.trend import Moment
+from sourcing.money import text
 from sourcing.plan import Plan
 from sourcing.quote.bound import one_book
 from sourcing.quote.cautions import cautions
+from sourcing.quote.charge import charge
 from sourcing.quote.orders import SupplierOrder, order_csv, orders_for_suppliers
+from sourcing.quote.revisions import QUOTE, Facts
 from sourcing.quote.sheets import bench, cores, order
 from sourcing.quote.sheets.choices import Choice
 from sourcing.quote.workbook import quote_bytes
 
-QUOTE = "quote.xlsx"
+CUSTOMER = "quote-customer.xlsx"
 Papers = dict[str, bytes]
 
 
@@ -51,3 +54,17 @@ def _order(plan: Plan, one: SupplierOrder, stamp: str) -> bytes:
     shop = plan.problem.shop
     return one_book(plan, f"Order, job {one.job}", {
         (order.NAME, order.WIDTHS): lambda page: order.draw_order(page, one, shop, stamp)})  # fmt: skip
+
+
+def facts_of(plan: Plan) -> Facts:
+    """What a plan's papers come to, for the next revision to be compared with."""
+    job, family = plan.problem.job.job, plan.problem.family
+    bought = [
+        f"{purchase.quantity} x {purchase.line.offer.supplier}/{purchase.line.offer.part.number}"
+        f" ({' + '.join(map(family.name_of, purchase.line.offer.part.fills))}) by {order.mode}"
+        for order in plan.orders
+        for purchase in order.lines
+    ]
+    here = plan.last_arrival
+    total = f"{text(charge(plan).total_cents)} {plan.problem.shop.currency}"
+    return Facts(job.date.isoformat(), total, tuple(bought), here.isoformat() if here else "now")

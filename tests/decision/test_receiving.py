@@ -7,8 +7,8 @@ from pathlib import Path
 
 import pytest
 from book.books import valid
-from decision.jobs import cost_only, possible_problems
 
+from decision.jobs import cost_only, possible_problems
 from sourcing.book.family import NONE
 from sourcing.decision.receiving import receiving
 from sourcing.folder import Folder

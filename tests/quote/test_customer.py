@@ -223,8 +223,9 @@ def test_all_choices_move_with_a_rate(engine: Callable[[Path, Values], Values], 
     content = quote_bytes(choices[0].plan, choices=choices)
     (tmp_path / "quote.xlsx").write_bytes(content)
     at = places(content)
-    book = changed(tmp_path / "quote.xlsx", tmp_path / "typed.xlsx", {
-        ("Quote", at["Labour, an hour"]): 101.15, ("Quote", at["Tax on parts and supplies"]): 0.0725, ("Quote", at["Discount"]): 17.0})  # fmt: skip
+    typed = {"Labour, an hour": 101.15, "Tax on parts and supplies": 0.0725, "Discount": 17.0}
+    cells = {("Quote", at[name]): value for name, value in typed.items()}
+    book = changed(tmp_path / "quote.xlsx", tmp_path / "typed.xlsx", cells)
     rows = {f"\u2610  {name}": at[f"\u2610  {name}"] for name in ("Cheapest", "Soonest", "Most durable")}
     found = engine(without_values(book, tmp_path / "bare.xlsx"), {("Quote", cell): 0.0 for cell in rows.values()})
     for choice, cell in zip(choices, rows.values(), strict=True):
