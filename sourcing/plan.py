@@ -184,6 +184,19 @@ def pieces_of(problem: Problem, choice: Choice) -> Counter[int]:
     return pieces
 
 
+FILLS, SENT_BACK, LEFT, STAYS, GIVEN_BACK = "fills", "sent back", "left over", "stays on the shelf", "given back"
+UNUSED = {"received": LEFT, "shelf": STAYS, "customer": GIVEN_BACK}
+
+
+def becomes(plan: Plan, position: str) -> str:
+    """What a plan makes of the part in hand of a position."""
+    if plan.choice is not None and position in plan.choice.in_hand:
+        return FILLS
+    if plan.choice is not None and position in plan.choice.sent_back:
+        return SENT_BACK
+    return UNUSED[plan.problem.in_hand[position].source]
+
+
 def orders_of(problem: Problem, choice: Choice) -> tuple[Order, ...]:
     """The purchases as orders, each with its own subtotal and freight."""
     grouped: dict[tuple[str, str], list[Purchase]] = {}

@@ -20,13 +20,13 @@ FIELDS = {
         may_keep position needs fitted retrofits marks weight_kg comeback_rate kept_comeback_rate says source
         caution when need never allow positions rows hours cost replacing era vehicle_era inspection unit accept""",
     "suppliers.toml": """code name currency lead_days order_minimum core_recovery core_return_cost breaks
-        freight mode days flat per_kg free_over columns""",
+        freight mode days flat per_kg free_over columns order_fee return_days restock_share core_days core_needs""",
     "shop.toml": """currency labour_rate labour_cost comeback_cost day_cost holidays tax_parts tax_labour
         quote_days worth_changing shop_supplies share cap fx markup up_to factor wanted design pieces
         worth""",
     "job": """number family customer date need_by minimise vehicle built model_year vin facts unit tag found
         limits keep require exclude conditions suppliers avoid_suppliers min_warranty_months max_suppliers
-        cores labour base_hours wanted readings""",
+        cores labour base_hours wanted readings unavailable in_hand design source supplier part_number cost came""",
 }
 
 

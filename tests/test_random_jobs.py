@@ -53,6 +53,9 @@ def as_told(told: dict[str, Any], like: dict[str, Any]) -> dict[str, Any]:
     if len(cut.get("purchases", [])) == len(lines) > 0:
         pairs = zip(cut["purchases"], lines, strict=True)
         cut["purchases"] = [{key: line.get(key) for key in other} for line, other in pairs]
+    if len(cut.get("in_hand", [])) == len(like.get("in_hand", [])) > 0:
+        both = zip(cut["in_hand"], like["in_hand"], strict=True)
+        cut["in_hand"] = [{key: part.get(key) for key in other} for part, other in both]
     return cut
 
 

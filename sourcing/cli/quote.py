@@ -14,6 +14,7 @@ import typer
 from sourcing.book.family import Family
 from sourcing.cli import Exit, say_faults
 from sourcing.cli.screen import told, told_easings, told_papers
+from sourcing.decision.arrived import with_arrived
 from sourcing.decision.choices import choices
 from sourcing.decision.easing import freed
 from sourcing.decision.frontier import most_durable, soonest
@@ -110,6 +111,7 @@ def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, asked
         problems = folder.problems(job)
         answered = answer_all(problems, lambda problem: AIMS[asked.aim](problem, settled))
         answered = with_inspections(answered, folder.sealed, cost_only)
+        answered = with_arrived(answered, folder.sealed, settled)
         if as_json:
             typer.echo(json.dumps(record(answered), ensure_ascii=False))
         papers = out or (None if as_json else Path("reports"))

@@ -12,7 +12,7 @@ from sourcing.decision.possibilities import Answered
 from sourcing.decision.study import Decided
 from sourcing.faults import shown
 from sourcing.money import text
-from sourcing.plan import Plan, credit
+from sourcing.plan import FILLS, SENT_BACK, STAYS, Plan, becomes, credit
 from sourcing.problem import Problem
 from sourcing.quote.cautions import cautions
 from sourcing.quote.revisions import QUOTE, Revision
@@ -32,7 +32,7 @@ def told(answered: Answered, decided: Decided | None, papers: str) -> str:
         lines.append("stopped before ties were settled: another plan may cost exactly the same")
     if plan.choice is not None:
         lines += ["", "The combination", *_combination(plan), "", "Bought from", *_orders(plan)]
-        lines += [*_cores(plan), "", "What it costs", *_totals(plan)]
+        lines += [*_in_hand(plan), *_cores(plan), "", "What it costs", *_totals(plan)]
         if decided is not None:
             lines += ["", "The decision", *map(bullet, in_short(decided)), "", "Why", *_why(decided)]
         lines += ["", "Check before the vehicle moves", *(bullet(caution.says) for caution in cautions(plan))]
@@ -94,11 +94,31 @@ def _combination(plan: Plan) -> Iterator[str]:
             how = "left out"
         elif code in plan.choice.kept:
             how = "the found one goes back in"
+        elif code in plan.choice.in_hand:
+            how = HERE[plan.problem.in_hand[code].source]
         else:
             part = plan.problem.offer[plan.choice.fills[code]].part
             how = f"{part.condition}, {plan.problem.terms[part.supplier].name} {part.number}"
         changed = "" if not found or design in found else f"  (found: {', '.join(map(family.name_of, found))})"
         yield f"  {family.position[code].name:<{width}}  {family.name_of(design)} - {how}{changed}"
+
+
+HERE = {"received": "already here", "shelf": "from the shelf", "customer": "supplied by the customer, no warranty"}
+
+
+def _in_hand(plan: Plan) -> Iterator[str]:
+    """What becomes of the parts in hand that fill nothing."""
+    for position, hand in plan.problem.in_hand.items():
+        how = becomes(plan, position)
+        if how == FILLS:
+            continue
+        told = f"  in hand: the {plan.problem.family.name_of(hand.design)} is {how}" if how != STAYS else (
+            f"  in hand: the {plan.problem.family.name_of(hand.design)} {how}")  # fmt: skip
+        if how == SENT_BACK:
+            told += (
+                f", {text(hand.restock_cents or 0)} of its price stays with {plan.problem.terms[hand.supplier].name}"
+            )
+        yield told
 
 
 def _orders(plan: Plan) -> Iterator[str]:

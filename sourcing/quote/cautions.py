@@ -31,18 +31,16 @@ ALWAYS = ("supported-loads", "hot-fluid", "battery", "fluid-disposal", "who-deci
 def cautions(plan: Plan, labels: Labels | None = None) -> tuple[Caution, ...]:
     """The cautions of a plan, the gravest first, none said twice; none where there is no plan.
 
-    First the start-in-gear caution where the plan touches what may govern it (`tied_to_lead`), then those of the book's
-    rules whose `when` holds (or may hold, where the job leaves it open), then those of the works due, then what holds for
-    all work on a unit. The tool's own are told in the language of `labels` (English), the book's as they stand in the book.
+    First the start-in-gear caution where the plan touches what may govern it (`tied_to_lead`), then what the customer
+    supplied without warranty, then those of the book's rules whose `when` holds (or may hold, where the job leaves it
+    open), then those of the works due, then what holds for all work on a unit. The tool's own are told in the language
+    of `labels` (English), the book's as they stand in the book.
     """
     if plan.choice is None:
         return ()
     words = labels or labels_of("en")
-    listed = [
-        *_start_in_gear(plan.problem, plan.choice, words),
-        *_of_rules(plan.problem, plan.choice),
-        *_of_works(plan),
-    ]
+    listed = [*_start_in_gear(plan.problem, plan.choice, words), *_of_customers_parts(plan.problem, plan.choice, words)]
+    listed += [*_of_rules(plan.problem, plan.choice), *_of_works(plan)]
     said: dict[str, Caution] = {}
     for caution in (*listed, *for_all_work(words)):
         said.setdefault(caution.says, caution)
@@ -96,6 +94,17 @@ def _start_in_gear(problem: Problem, choice: Choice, words: Labels) -> Iterator[
         names = words.listed(problem.family.position[position].name for position in touched)
         told = words("changed_one" if len(touched) == 1 else "changed_many", names=names)
         yield Caution("start-in-gear", words.cautions["start-in-gear"].format(changed=told), PRACTICE)
+
+
+def _of_customers_parts(problem: Problem, choice: Choice, words: Labels) -> Iterator[Caution]:
+    """Parts that the customer brought: the shop gives no warranty on them."""
+    mine = [position for position in choice.in_hand if problem.in_hand[position].source == "customer"]
+    if mine:
+        named = ", ".join(
+            f"{problem.family.position[position].name} ({problem.family.name_of(problem.in_hand[position].design)})"
+            for position in mine
+        )
+        yield Caution("customers-part", words.cautions["customers-part"].format(named=named), PRACTICE)
 
 
 def may_hold(problem: Problem, key: str) -> frozenset[str | None]:

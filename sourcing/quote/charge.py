@@ -14,7 +14,8 @@ labour       (base_hours + the hours of the works due) x labour_rate, rounded on
 materials    each work's `cost` (materials or sublet work), passed on as it is.
 extras       the job's [[extra]], each taxed as parts, as labour, or not.
 cores        the shop holds the old part. The customer pays a core charge only where his old part stays with him or will not
-             be accepted, or where there is none; what a supplier keeps of the charge on an accepted core is the shop's.
+             be accepted, or where there is none; what a supplier keeps of the charge on an accepted core is the shop's. The
+             core charge of a part in hand was paid before and is charged like any other.
 supplies     share x labour, at most the cap.
 freight      what the plan's orders cost to send, passed on as it is; the cost of sending cores back on a line of its own.
 discount     an amount or a share of all of the above, at most all of it. It is spread over what each tax is reckoned on in
@@ -22,7 +23,9 @@ discount     an amount or a share of all of the above, at most all of it. It is 
 taxes        each on its goods less their part of the discount: tax_parts on parts, consumables, materials, extras like parts
              and supplies; tax_labour on labour and extras like labour; tax_cores on core charges. Freight is untaxed.
 margin       price before tax, less the plan's landed cost, less what the work costs the shop (base hours and works). What is
-             left over is paid for in the landed cost; comebacks, waiting and what consumables and supplies cost are not in it.
+             left over is paid for in the landed cost; the core charges paid on parts in hand, of which the landed cost counts
+             only what comes back, are taken off by themselves; comebacks, waiting and what consumables and supplies cost are
+             not in it.
 stands       until the job's date + quote_days, or the earliest valid_until of a row bought from, whichever is earlier.
 
 Nothing of it is part of the choice: consumables, extras and the discount change what is charged, never what is bought.
@@ -39,6 +42,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from sourcing.book.family import Consumable
+from sourcing.inhand import Hand
 from sourcing.job import Discount, Extra
 from sourcing.money import half_up, share_of, to_cents
 from sourcing.plan import Choice, Plan
@@ -163,6 +167,7 @@ class Charge:
     work_cost_cents: int
     stands_until: date
     not_settled: tuple[str, ...] = ()
+    paid_cores_cents: int = 0
 
     @property
     def parts_cents(self) -> int:
@@ -249,7 +254,7 @@ class Charge:
 
     @property
     def margin_cents(self) -> int:
-        return self.before_tax_cents - self.landed_cents - self.work_cost_cents
+        return self.before_tax_cents - self.landed_cents - self.paid_cores_cents - self.work_cost_cents
 
     @property
     def warranty_months(self) -> int | None:
@@ -291,6 +296,7 @@ def charge(plan: Plan) -> Charge:
         work_cost_cents=base_cost_cents(problem) + plan.totals.labour,
         stands_until=stands_until(plan),
         not_settled=not_settled,
+        paid_cores_cents=sum(hand.core_cents for hand in charged_cores(problem, choice)),
     )
 
 
@@ -351,16 +357,26 @@ def _bought(problem: Problem, choice: Choice) -> list[PartCharge]:
 
 def _in_hand(problem: Problem, choice: Choice) -> Iterator[PartCharge]:
     """The parts in hand that go in; condition and warranty are known where the part is what its number says."""
+    paid = {hand.position: hand.offer.id for hand in charged_cores(problem, choice) if hand.offer is not None}
     for position in choice.in_hand:
         hand = problem.in_hand[position]
         known = hand.part if hand.part is not None and hand.design in hand.part.fills else None
         cost = 0 if hand.source == "customer" else hand.cost_cents
         factor = marked_up(cost, problem.shop.markups)
-        paid = hand.offer.id if hand.source == "received" and hand.offer is not None and not hand.kit else None
         yield PartCharge(
-            (position,), (hand.design,), None, hand.source, paid, known.condition if known else "",
+            (position,), (hand.design,), None, hand.source, paid.get(position), known.condition if known else "",
             known.warranty_months if known else 0, False, 1, cost, factor, share_of(cost, factor),
         )  # fmt: skip
+
+
+def charged_cores(problem: Problem, choice: Choice) -> list[Hand]:
+    """Parts in hand whose core charge the shop has paid in this job: what was received, and what is used; a kit once."""
+    paid: dict[object, Hand] = {}
+    for position, hand in problem.in_hand.items():
+        mine = hand.source == "received" or (hand.source == "shelf" and position in choice.in_hand)
+        if mine and hand.core_cents and hand.offer is not None:
+            paid.setdefault(hand.offer.id if hand.kit else position, hand)
+    return list(paid.values())
 
 
 def _pieces(offer: Offer, designs: Sequence[str]) -> int:

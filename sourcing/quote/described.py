@@ -20,4 +20,6 @@ def described(part: PartCharge, problem: Problem, say: Labels) -> str:
         say(f"condition_{part.condition}") if part.condition else "",
         warranty if months else say("warranty_unstated"),
     ]
+    if part.hand:
+        terms = [*(terms if part.condition else []), say(f"hand_{part.hand}")]
     return ", ".join([names, *(term for term in terms if term), *([say("kit")] if part.kit else [])])

@@ -9,7 +9,7 @@ from typing import Any
 from sourcing.book.fitting import Reason
 from sourcing.decision.possibilities import Answered
 from sourcing.money import half_up, text
-from sourcing.plan import TOTALS, Plan, credit
+from sourcing.plan import FILLS, SENT_BACK, TOTALS, Plan, becomes, credit
 
 
 def record(answered: Answered) -> dict[str, Any]:
@@ -25,6 +25,7 @@ def plan_record(plan: Plan) -> dict[str, Any]:
     return {
         "combination": dict(choice.combination) if choice else {},
         "kept": list(choice.kept) if choice else [],
+        "in_hand": _in_hand(plan),
         "purchases": _purchases(plan),
         "freight": [
             {"supplier": o.supplier, "mode": o.mode, "cost": text(o.freight_cents), "arrives": o.arrives.isoformat()}
@@ -47,6 +48,18 @@ def plan_record(plan: Plan) -> dict[str, Any]:
 
 def reason_record(reason: Reason) -> dict[str, str]:
     return {"kind": reason.kind, "says": reason.says, "code": reason.code, "source": reason.source}
+
+
+def _in_hand(plan: Plan) -> list[dict[str, Any]]:
+    """The parts in hand: what becomes of each, and what the plan's parts count for it."""
+    told = []
+    for position, hand in plan.problem.in_hand.items() if plan.choice else ():
+        used, back = becomes(plan, position) == FILLS, becomes(plan, position) == SENT_BACK
+        part: dict[str, Any] = {"position": position, "design": hand.design, "source": hand.source}
+        part |= {"supplier": hand.supplier, "part_number": hand.number} if hand.supplier else {}
+        part |= {"becomes": becomes(plan, position), "cost": text(hand.cents(used, back))}
+        told.append({**part, "core_charge_back": text(hand.core_cents)} if back else part)
+    return told
 
 
 def _purchases(plan: Plan) -> list[dict[str, Any]]:

@@ -26,12 +26,14 @@ from typing import Any
 
 from .book import combinations, tasks_done
 from .money import as_text, round_half_up, times
-from .reading import NONE, Offer, Problem, Supplier, World, read_problem
+from .reading import NONE, Hand, Offer, Problem, Supplier, World, fold, read_problem
 
 Line = tuple[str, str, str, int]
 """Supplier, part number, mode, quantity."""
 Return = tuple[str, str, str]
 """Design, supplier, part number."""
+HERE = -1
+"""Stands for the offer where a part in hand fills a position."""
 Quantities = tuple[int, ...]
 """Pieces of each of a supplier's offers."""
 
@@ -72,6 +74,8 @@ class Filling:
     bought: frozenset[str]
     labour: int
     comebacks: int
+    here: tuple[str, ...] = ()
+    sent_back: frozenset[str] = frozenset()
 
 
 @dataclass(frozen=True)
@@ -94,6 +98,10 @@ class Buyer:
         self.codes = [p.code for p in problem.family.positions]
         self.wanted = problem.wanted()
         self.offers = [o for o in problem.offers if self._allowed(o)]
+        self.known = [*self.offers]
+        for offer in problem.hand_pieces(frozenset()):
+            if (offer.supplier, offer.number) not in {(o.supplier, o.number) for o in self.known}:
+                self.known.append(offer)
         self.by_supplier = {
             s: [i for i, o in enumerate(self.offers) if o.supplier == s]
             for s in sorted({o.supplier for o in self.offers})
@@ -109,6 +117,7 @@ class Buyer:
             and (limits.suppliers is None or offer.supplier in limits.suppliers)
             and offer.supplier not in limits.avoid
             and offer.warranty_months >= limits.min_warranty
+            and (offer.supplier, fold(offer.number)) not in limits.unavailable
         )
 
     def best(self) -> Found | None:
@@ -128,23 +137,53 @@ class Buyer:
         """Every filling of every valid combination, the lowest bound first."""
         least: dict[tuple[Any, ...], tuple[int, dict[str, str], frozenset[str]]] = {}
         for combination in combinations(self.problem, self.world):
-            for kept, used, bought, comebacks in self._ways(combination):
-                key = (tuple(combination.values()), kept, used)
+            for kept, used, bought, comebacks, here in self._ways(combination):
+                key = (tuple(combination.values()), kept, used, here)
                 if key not in least or comebacks < least[key][0]:
                     least[key] = (comebacks, combination, bought)
         fillings = []
-        for (codes, kept, used), (comebacks, combination, bought) in least.items():
-            tasks = tasks_done(self.problem, combination, self.world, bought)
+        for (codes, kept, used, here), (comebacks, combination, bought) in least.items():
+            tasks = tasks_done(self.problem, combination, self.world, bought | set(here))
             labour = sum(task.labour_cents for task in tasks)
             bound = self._bound(used, kept, bought, combination, labour + comebacks)
-            if bound is not None:
-                fillings.append(Filling(bound, codes, kept, used, bought, labour, comebacks))
-        return sorted(fillings, key=lambda f: (f.bound, f.combination, f.kept, sorted(f.used)))
+            for back in self._sendings(here) if bound is not None else ():
+                lower = bound + self._hands_cost(here, back) - self._hands_worth(here, back)
+                fillings.append(Filling(lower, codes, kept, used, bought, labour, comebacks, here, back))
+        return sorted(
+            fillings, key=lambda f: (f.bound, f.combination, f.kept, sorted(f.used), f.here, sorted(f.sent_back))
+        )
+
+    def _sendings(self, here: tuple[str, ...]) -> Iterator[frozenset[str]]:
+        """Each choice of unused parts in hand that go back."""
+        may = [p for p, hand in self.problem.hands.items() if p not in here and hand.back is not None]
+        for sent in product((False, True), repeat=len(may)):
+            yield frozenset(p for p, goes in zip(may, sent, strict=True) if goes)
+
+    def _hands_cost(self, here: tuple[str, ...], back: frozenset[str]) -> int:
+        """What the parts in hand cost in cash."""
+        cost = 0
+        for position, hand in self.problem.hands.items():
+            if position in back:
+                assert hand.back is not None
+                cost += hand.back
+            else:
+                cost += hand.used if position in here else hand.unused
+        return cost
+
+    def _left(self, here: tuple[str, ...], back: frozenset[str]) -> list[str]:
+        """Designs of the received parts that nothing uses and that stay."""
+        return [h.design for p, h in self.problem.hands.items() if h.stocks and p not in here and p not in back]
+
+    def _hands_worth(self, here: tuple[str, ...], back: frozenset[str]) -> int:
+        """The most that they can be worth on the shelf."""
+        if self.minimise != "whole":
+            return 0
+        return sum(self.wanted[d][1] for d in self._left(here, back) if d in self.wanted)
 
     def _ways(
         self, combination: dict[str, str]
-    ) -> Iterator[tuple[tuple[str, ...], frozenset[int], frozenset[str], int]]:
-        """Each way to fill a combination: kept positions, used offers, bought positions, comebacks."""
+    ) -> Iterator[tuple[tuple[str, ...], frozenset[int], frozenset[str], int, tuple[str, ...]]]:
+        """Each way to fill a combination: kept positions, used offers, bought positions, comebacks, those from what is here."""
         keepable = self.problem.keepable()
         options: list[list[tuple[int | None, int]]] = []
         for position in self.problem.family.positions:
@@ -154,6 +193,9 @@ class Buyer:
                 continue
             design = self.problem.family.designs[code]
             ways: list[tuple[int | None, int]] = []
+            hand = self.problem.hands.get(position.code)
+            if hand is not None and hand.usable and hand.design == code:
+                ways.append((HERE, times(position.comeback_cost, hand.rate)))
             if keepable.get(position.code) == code:
                 ways.append((None, times(position.comeback_cost, design.kept_rate)))
             for i, offer in enumerate(self.offers):
@@ -165,9 +207,10 @@ class Buyer:
             filled = [(p, i) for p, (i, _) in zip(self.codes, way, strict=True) if combination[p] != NONE]
             yield (
                 tuple(p for p, i in filled if i is None),
-                frozenset(i for _, i in filled if i is not None),
-                frozenset(p for p, i in filled if i is not None),
+                frozenset(i for _, i in filled if i is not None and i != HERE),
+                frozenset(p for p, i in filled if i is not None and i != HERE),
                 sum(cost for _, cost in way),
+                tuple(p for p, i in filled if i == HERE),
             )
 
     # How a supplier's part of it is bought
@@ -260,8 +303,8 @@ class Buyer:
         """What sending one order costs."""
         mode = terms.modes[m]
         if mode.free_over is not None and subtotal >= mode.free_over:
-            return 0
-        return mode.flat + sum(q * times(mode.per_kg, o.weight_kg) for o, q in order)
+            return terms.order_fee
+        return terms.order_fee + mode.flat + sum(q * times(mode.per_kg, o.weight_kg) for o, q in order)
 
     # Bounds
 
@@ -297,7 +340,7 @@ class Buyer:
         if self.minimise == "cash":
             return 0
         credit = sum(
-            max((o.core_credit for o in self.offers if core in o.accepts), default=0)
+            max((o.core_credit for o in self.known if core in o.accepts), default=0)
             for position, core in self.problem.cores().items()
             if position not in kept
         )
@@ -361,13 +404,18 @@ class Buyer:
             if q
         }
         cores = tuple((p, d) for p, d in self.problem.cores().items() if p not in filling.kept)
-        credit, return_cost, returns = self.returned(tuple(sorted(pieces.items())), cores)
+        taking = dict(pieces)
+        for offer in self.problem.hand_pieces(filling.sent_back):
+            at = next(i for i, o in enumerate(self.known) if (o.supplier, o.number) == (offer.supplier, offer.number))
+            taking[at] = taking.get(at, 0) + 1
+        credit, return_cost, returns = self.returned(tuple(sorted(taking.items())), cores)
         shelf = 0
         for design, (most, worth) in self.wanted.items():
             held = sum(q * self.offers[i].fills.count(design) for i, q in pieces.items())
             position = family.designs[design].position
             in_use = position in filling.bought and combination[position] == design
-            shelf += worth * min(most, held - in_use)
+            left = self._left(filling.here, filling.sent_back).count(design)
+            shelf += worth * min(most, held - in_use + left)
         lines = tuple(line for split in splits for line in split.lines)
         days = max((split.days for split in splits), default=0)
         totals = self._totals(filling, lines, days)
@@ -386,6 +434,8 @@ class Buyer:
             days,
             tuple(NONE_SORTS_AS if code == NONE else code for code in filling.combination),
             filling.kept,
+            tuple(p not in filling.here for p in self.problem.hands),
+            tuple(p in filling.sent_back for p in self.problem.hands),
             lines,
             returns,
             totals["comebacks"],
@@ -399,12 +449,15 @@ class Buyer:
             offer = self._offer(supplier, number)
             totals["parts"] += offer.line(quantity, self.problem.suppliers[supplier].incremental)[1]
             totals["core_charges"] += quantity * offer.core_charge
+        came_back = sum(self.problem.hands[p].core_charge for p in filling.sent_back)
+        totals["parts"] += self._hands_cost(filling.here, filling.sent_back) + came_back
+        totals["core_charges"] -= came_back
         totals["labour"], totals["comebacks"] = filling.labour, filling.comebacks
         totals["waiting"] = days * self.problem.shop.day_cost
         return totals
 
     def _offer(self, supplier: str, number: str) -> Offer:
-        return next(o for o in self.offers if (o.supplier, o.number) == (supplier, number))
+        return next(o for o in self.known if (o.supplier, o.number) == (supplier, number))
 
     def orders(self, lines: tuple[Line, ...]) -> list[tuple[str, str, int, int]]:
         """Each order: supplier, mode, freight and the days of its slowest line."""
@@ -422,12 +475,12 @@ class Buyer:
         self, pieces: tuple[tuple[int, int], ...], cores: tuple[tuple[str, str], ...]
     ) -> tuple[int, int, tuple[Return, ...]]:
         """The returns that earn most, of equal ones the fewest, then the first: credit, cost, returns."""
-        ways = [[None, *(i for i, _ in pieces if d in self.offers[i].accepts)] for _, d in cores]
+        ways = [[None, *(i for i, _ in pieces if d in self.known[i].accepts)] for _, d in cores]
         best: tuple[int, int, tuple[Return, ...], int, int] | None = None
         for way in product(*ways):
             if any(way.count(i) > quantity for i, quantity in pieces):
                 continue
-            taken = [(d, self.offers[i]) for (_, d), i in zip(cores, way, strict=True) if i is not None]
+            taken = [(d, self.known[i]) for (_, d), i in zip(cores, way, strict=True) if i is not None]
             credit = sum(offer.core_credit for _, offer in taken)
             suppliers = {offer.supplier for _, offer in taken}
             cost = sum(self.problem.suppliers[s].core_return_cost for s in suppliers)
@@ -444,11 +497,12 @@ class Buyer:
         if plan is None:
             return {"status": "impossible"}
         combination = dict(zip(self.codes, plan.filling.combination, strict=True))
-        tasks = tasks_done(self.problem, combination, self.world, plan.filling.bought)
+        tasks = tasks_done(self.problem, combination, self.world, plan.filling.bought | set(plan.filling.here))
         return {
             "status": "proven",
             "combination": combination,
             "kept": list(plan.filling.kept),
+            "in_hand": [self._in_hand(hand, plan.filling) for hand in self.problem.hands.values()],
             "purchases": [self._purchase(line) for line in plan.lines],
             "freight": [
                 {
@@ -471,6 +525,16 @@ class Buyer:
             "tasks": [{"code": t.code, "hours": str(t.hours), "cost": as_text(t.labour_cents)} for t in tasks],
             "totals": {name: as_text(plan.totals[name]) for name in TOTALS},
         }
+
+    def _in_hand(self, hand: Hand, filling: Filling) -> dict[str, Any]:
+        """What becomes of a part in hand."""
+        told: dict[str, Any] = {"position": hand.position, "design": hand.design}
+        if hand.position in filling.here:
+            return {**told, "becomes": "fills", "cost": as_text(hand.used)}
+        if hand.position in filling.sent_back:
+            assert hand.back is not None
+            return {**told, "becomes": "sent back", "cost": as_text(hand.back + hand.core_charge)}
+        return {**told, "becomes": hand.unused_word, "cost": as_text(hand.unused)}
 
     def _purchase(self, line: Line) -> dict[str, Any]:
         supplier, number, mode, quantity = line

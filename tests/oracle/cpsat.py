@@ -13,7 +13,7 @@ from pathlib import Path
 from ortools.sat.python import cp_model
 
 from .money import times
-from .reading import NONE, Offer, Problem, Rule, Task, When, World, read_problem
+from .reading import NONE, Offer, Problem, Rule, Task, When, World, fold, read_problem
 
 Expression = cp_model.LinearExprT
 
@@ -45,6 +45,8 @@ class Program:
         self.bought: dict[str, cp_model.IntVar] = {}
         self.pieces: list[cp_model.IntVar] = []
         self.sent: dict[tuple[str, str], cp_model.IntVar] = {}
+        self.here: dict[str, cp_model.IntVar] = {}
+        self.back: dict[str, cp_model.IntVar] = {}
 
     def least(self) -> int | None:
         """Build the program, solve it, say what it costs."""
@@ -52,6 +54,7 @@ class Program:
             return None
         for rule in self.problem.family.rules:
             self._forbid(rule)
+        self._take_what_is_here()
         self._fill_every_position()
         self._buy_what_is_needed()
         self._order()
@@ -78,6 +81,7 @@ class Program:
             or (limits.suppliers is not None and offer.supplier not in limits.suppliers)
             or offer.supplier in limits.avoid
             or offer.warranty_months < limits.min_warranty
+            or (offer.supplier, fold(offer.number)) in limits.unavailable
         )
 
     def _hold_a_design_everywhere(self) -> bool:
@@ -165,8 +169,27 @@ class Program:
                     rate = offer.comeback_rate if offer.comeback_rate is not None else design.comeback_rate
                     if whole:
                         self.terms.append(way * times(p.comeback_cost, rate))
+                hand = self.problem.hands.get(p.code)
+                if hand is not None and hand.usable and hand.design == code:
+                    ways.append(self.here[p.code])
+                    bought_ways.append(self.here[p.code])
+                    if whole:
+                        self.terms.append(self.here[p.code] * times(p.comeback_cost, hand.rate))
                 self.model.add(sum(ways) == self.holds_design[code])
             self.model.add(sum(bought_ways) == self.bought[p.code])
+
+    def _take_what_is_here(self) -> None:
+        """A part in hand is used, left, or sent back: never two of these at once."""
+        for p, hand in self.problem.hands.items():
+            self.here[p] = self.model.new_bool_var(f"here {p}")
+            self.back[p] = self.model.new_bool_var(f"back {p}")
+            self.model.add_at_most_one([self.here[p], self.back[p]])
+            if not hand.usable or hand.design not in self.holds_design:
+                self.model.add(self.here[p] == 0)
+            if hand.back is None:
+                self.model.add(self.back[p] == 0)
+            unused = (1 - self.here[p] - self.back[p]) * hand.unused
+            self.terms += [self.here[p] * hand.used, unused, self.back[p] * (hand.back or 0)]
 
     def _buy_what_is_needed(self) -> None:
         """Each offer's pieces: the smallest quantity where it fills anything, and the further ones wanted."""
@@ -218,7 +241,7 @@ class Program:
                 self.model.add(subtotal >= mode.free_over).only_enforce_if(free)
                 self.model.add(freight == full).only_enforce_if(free.negated())
                 self.model.add(freight == 0).only_enforce_if(free)
-            self.terms.append(freight)
+            self.terms += [freight, on * self.problem.suppliers[supplier].order_fee]
         if self.problem.job.minimise == "whole":
             self.terms.append(wait * self.problem.shop.day_cost)
         self._use_few_suppliers()
@@ -261,21 +284,38 @@ class Program:
     def _return_cores(self) -> None:
         """Each core goes back at most once, against a piece that takes it."""
         returns: dict[tuple[str, int], cp_model.IntVar] = {}
+        taking = [*self.offers]
+        room: list[Expression] = [*self.pieces]
+        for hands in self._pieces_in_hand():  # a piece in hand takes a core unless it goes back
+            taking.append(hands[0])
+            room.append(1 - hands[1])
         for position, design in self.problem.cores().items():
-            for i, offer in enumerate(self.offers):
+            for i, offer in enumerate(taking):
                 if design in offer.accepts:
                     returns[position, i] = self.model.new_bool_var(f"core {position} to {i}")
                     self.terms.append(returns[position, i] * -offer.core_credit)
             mine = [r for (p, _), r in returns.items() if p == position]
             self.model.add_at_most_one([*mine, *([self.keep[position]] if position in self.keep else [])])
         for supplier, terms in self.problem.suppliers.items():
-            to_it = [r for (_, i), r in returns.items() if self.offers[i].supplier == supplier]
+            to_it = [r for (_, i), r in returns.items() if taking[i].supplier == supplier]
             if to_it:
                 any_back = self.model.new_bool_var(f"cores to {supplier}")
                 self.model.add_max_equality(any_back, to_it)
                 self.terms.append(any_back * terms.core_return_cost)
-        for i in range(len(self.offers)):
-            self.model.add(sum(r for (_, n), r in returns.items() if n == i) <= self.pieces[i])
+        for i in range(len(taking)):
+            self.model.add(sum(r for (_, n), r in returns.items() if n == i) <= room[i])
+
+    def _pieces_in_hand(self) -> list[tuple[Offer, Expression]]:
+        """Each piece in hand that can take a core, and whether it goes back; of a kit only the first position's."""
+        found: list[tuple[Offer, Expression]] = []
+        kits: set[tuple[str, str]] = set()
+        for p, hand in self.problem.hands.items():
+            if hand.offer is not None:
+                key = (hand.offer.supplier, hand.offer.number)
+                if not (hand.kit and key in kits):
+                    found.append((hand.offer, self.back[p]))
+                kits.add(key)
+        return found
 
     def _do(self, task: Task) -> None:
         """A task is done where its `when` and its `replacing` hold."""
@@ -302,5 +342,7 @@ class Program:
             spare = self.model.new_int_var(0, pieces, f"shelf {design}")
             held = sum(q * o.fills.count(design) for q, o in zip(self.pieces, self.offers, strict=True))
             used = sum(way for (d, _), way in self.fill.items() if d == design)
-            self.model.add(spare <= held - used)
+            hands = [(p, h) for p, h in self.problem.hands.items() if h.stocks and h.design == design]
+            left = sum(1 - self.here[p] - self.back[p] for p, _ in hands)
+            self.model.add(spare <= held - used + left)
             self.terms.append(spare * -worth)

@@ -82,6 +82,9 @@ def write_shop(seed: int, folder: Path, edges: bool = False) -> list[Path]:
     inspections = draw_inspections(own, book.positions)
     write_toml(catalogs / family / "interchange.toml", {**tables, **inspections})
     suppliers = draw_suppliers(book)
+    terms = Random(f"optional terms {seed}")
+    for supplier in suppliers:
+        supplier |= draw_optional_terms(book, terms)
     parts = [row for s in suppliers for row in draw_parts(book, s["code"])]
     write_parts(catalogs / family / "parts.csv", parts)
     for supplier in suppliers:
@@ -92,8 +95,55 @@ def write_shop(seed: int, folder: Path, edges: bool = False) -> list[Path]:
     for n in range(2):
         number = f"{seed}-{n}"
         jobs.append(scenarios / f"{number}.toml")
-        write_toml(jobs[-1], {**draw_job(book, number, family), **draw_readings(own, inspections)})
+        document = {**draw_job(book, number, family), **draw_readings(own, inspections)}
+        write_toml(jobs[-1], with_parts_in_hand(book, Random(f"in hand {number}"), document, parts))
     return jobs
+
+
+def draw_optional_terms(book: Book, random: Random) -> Table:
+    """What few suppliers say: a fee for each order, and what goes back within which time."""
+    terms: Table = {}
+    if random.random() < 0.35:
+        terms["order_fee"] = Decimal(random.choice(["5", "3.755", "12.50"])) if not book.level else 10
+    if random.random() < 0.6:
+        terms["return_days"] = random.choice([0, 5, 14])
+    if random.random() < 0.5:
+        terms["restock_share"] = Decimal(random.choice(["0.1", "0.155", "0.25", "1"]))
+    if random.random() < 0.4:
+        terms["core_days"] = random.choice([0, 10])
+    if random.random() < 0.3:
+        terms["core_needs"] = "complete, drained"
+    return terms
+
+
+def with_parts_in_hand(book: Book, random: Random, document: Table, parts: list[Table]) -> Table:
+    """In two jobs of five one part in hand or more, now and then in the wrong box; in one of five a number that is not to be
+    had."""
+    limits = dict(document["limits"])
+    if random.random() < 0.2:
+        limits["unavailable"] = [
+            f"{row['supplier']}/{row['part_number']}" for row in random.sample(parts, min(2, len(parts)))
+        ]
+    if random.random() >= 0.4:
+        return {**document, "limits": limits}
+    hands: Table = {}
+    for position in random.sample(book.positions, random.choice([1, 1, 2])):
+        design = random.choice(book.designs[position])
+        source = random.choice(["received", "received", "shelf", "customer"])
+        hands[position] = hand = {"design": design, "source": source}
+        mine = [row for row in parts if design in row["fills"].split(" + ")] if random.random() < 0.8 else parts
+        if mine and random.random() < 0.8:
+            row = random.choice(mine)
+            hand |= {"supplier": row["supplier"]}
+            hand |= {"part_number": row["part_number"]} if random.random() < 0.9 else {}
+        if random.random() < 0.8:
+            worth = BASE_PRICE[position] * random.uniform(0.5, 1.3)
+            hand["cost"] = (
+                Decimal(str(worth)).quantize(Decimal("0.01")) if not book.level else Decimal(round(worth / 10) * 10)
+            )
+        if random.random() < 0.5:
+            hand["came"] = book.date - dt.timedelta(days=random.choice([0, 1, 5, 6, 12]))
+    return {**document, "limits": limits, "in_hand": hands}
 
 
 # The book

@@ -146,6 +146,10 @@ class Supplier:
     incremental: bool
     modes: list[FreightMode]
     columns: dict[str, str]
+    order_fee: int = 0
+    return_days: int | None = None
+    restock_share: Decimal = Decimal(0)
+    core_days: int | None = None
 
 
 @dataclass(frozen=True)
@@ -214,6 +218,29 @@ class Limits:
     min_warranty: int = 0
     max_suppliers: int | None = None
     cores: list[str] | None = None
+    unavailable: frozenset[tuple[str, str]] = frozenset()
+
+
+@dataclass(frozen=True)
+class Hand:
+    """A part that is here for one position: what using it, leaving it and (None: not possible) sending it back cost.
+
+    `offer` is its number's row of the day where a core may go back against it; `kit` where that number is a kit;
+    `stocks` where it is a wanted piece for the shelf when nothing uses it.
+    """
+
+    position: str
+    design: str
+    usable: bool
+    used: int
+    unused: int
+    back: int | None
+    offer: Offer | None
+    kit: bool
+    rate: Fraction
+    stocks: bool
+    core_charge: int
+    unused_word: str
 
 
 @dataclass(frozen=True)
@@ -251,6 +278,20 @@ class Problem:
     suppliers: dict[str, Supplier]
     offers: list[Offer]
     job: Job
+    hands: dict[str, Hand] = field(default_factory=dict)
+
+    def hand_pieces(self, sent_back: frozenset[str]) -> list[Offer]:
+        """The offers of which a piece in hand can take a core, one entry a piece; a kit that two positions name once."""
+        pieces: list[Offer] = []
+        kits = set()
+        for position, hand in self.hands.items():
+            if hand.offer is None or position in sent_back:
+                continue
+            if hand.kit and (hand.offer.supplier, hand.offer.number) in kits:
+                continue
+            kits.add((hand.offer.supplier, hand.offer.number))
+            pieces.append(hand.offer)
+        return pieces
 
     def arrival(self, workdays: int) -> dt.date:
         """The day on which something sent `workdays` working days from the job's date is here."""
@@ -320,7 +361,63 @@ def read_problem(catalogs: Path, job_path: Path) -> Problem:
     suppliers = read_suppliers(load(catalogs / "suppliers.toml"), shop)
     date = day_of(job["job"]["date"])
     offers = read_offers(catalogs, folder / "parts.csv", family, suppliers, date)
-    return Problem(shop, family, suppliers, offers, read_job(job, family))
+    hands = read_hands(catalogs, folder / "parts.csv", family, suppliers, job)
+    return Problem(shop, family, suppliers, offers, read_job(job, family), hands)
+
+
+def read_hands(
+    catalogs: Path, parts_csv: Path, family: Family, suppliers: dict[str, Supplier], job: dict[str, Any]
+) -> dict[str, Hand]:
+    """The parts in hand, by position as the book lists them."""
+    date, hands = day_of(job["job"]["date"]), {}
+    with parts_csv.open(encoding="utf-8-sig", newline="") as file:
+        parts = {(row["supplier"], fold(row["part_number"])): row for row in csv.DictReader(file)}
+    for position in family.positions:
+        raw = job.get("in_hand", {}).get(position.code)
+        if raw is None:
+            continue
+        supplier = suppliers.get(raw.get("supplier", ""))
+        part = parts.get((raw.get("supplier", ""), fold(raw.get("part_number", ""))))
+        cost, source = to_cents(raw.get("cost", 0)), raw["source"]
+        fills = [] if part is None else [design.strip() for design in part["fills"].split(" + ")]
+        rate = family.designs[raw["design"]].comeback_rate
+        if part is not None and part.get("comeback_rate") and raw["design"] in fills and source != "customer":
+            rate = rate_of(part["comeback_rate"])
+        offer = back = None
+        core_charge = 0
+        if supplier is not None and source != "customer":
+            days = (date - day_of(raw.get("came", date))).days
+            within = supplier.return_days is not None and days <= supplier.return_days
+            if source == "received" and within and len(fills) < 2:
+                back = times(cost, supplier.restock_share)
+            rows = rows_in_force(catalogs, supplier, date).get(part["part_number"].strip()) if part else None
+            if part is not None and rows:
+                offer = make_offer(part, rows, family, supplier, date, barred=False)
+            core_charge = offer.core_charge if offer is not None else 0
+            if back is not None:
+                back -= core_charge
+            if supplier.core_days is not None and days > supplier.core_days:
+                offer = None
+        hands[position.code] = Hand(
+            position.code,
+            raw["design"],
+            part is None or part["condition"].strip() in position.conditions,
+            cost,
+            cost if source == "received" else 0,
+            back,
+            offer,
+            len(fills) > 1,
+            rate,
+            source == "received",
+            core_charge,
+            {"received": "left over", "shelf": "stays on the shelf", "customer": "given back"}[source],
+        )
+    return hands
+
+
+def fold(number: str) -> str:
+    """A part number without what people type differently."""
+    return re.sub(r"[\s-]+", "", number).upper()
 
 
 def read_shop(raw: dict[str, Any], job_wanted: list[dict[str, Any]] | None) -> Shop:
@@ -423,6 +520,10 @@ def read_suppliers(raw: dict[str, Any], shop: Shop) -> dict[str, Supplier]:
             incremental=s.get("breaks", "all-units") == "incremental",
             modes=modes,
             columns=s.get("columns", {}),
+            order_fee=times(to_cents(s.get("order_fee", 0)), rate),
+            return_days=s.get("return_days"),
+            restock_share=Decimal(s.get("restock_share", 0)),
+            core_days=s.get("core_days"),
         )
     return suppliers
 
@@ -443,13 +544,18 @@ def read_offers(
 
 
 def make_offer(
-    part: dict[str, str], rows: list[dict[str, Any]], family: Family, supplier: Supplier, date: dt.date
+    part: dict[str, str],
+    rows: list[dict[str, Any]],
+    family: Family,
+    supplier: Supplier,
+    date: dt.date,
+    barred: bool = True,
 ) -> Offer | None:
-    """A part joined with its rows in force; None where it cannot be bought on that day."""
+    """A part joined with its rows in force; None where it cannot be bought on that day (`barred`: where that matters)."""
     first = rows[0]
     stock = whole(first.get("stock"))
     until = first.get("valid_until")
-    if stock == 0 or (until not in (None, "") and day_of(until) < date):
+    if barred and (stock == 0 or (until not in (None, "") and day_of(until) < date)):
         return None
     own = steps_of(rows)
     if own is None:
@@ -564,6 +670,9 @@ def read_job(raw: dict[str, Any], family: Family) -> Job:
             min_warranty=limits.get("min_warranty_months", 0),
             max_suppliers=limits.get("max_suppliers"),
             cores=limits.get("cores"),
+            unavailable=frozenset(
+                (name.split("/", 1)[0], fold(name.split("/", 1)[1])) for name in limits.get("unavailable", [])
+            ),
         ),
         worlds=worlds(raw, family),
     )

@@ -16,7 +16,7 @@ from scipy.optimize import Bounds, LinearConstraint, milp
 from scipy.sparse import csr_array
 
 from .money import times
-from .reading import NONE, FreightMode, Offer, Problem, Rule, Supplier, Task, When, World, read_problem
+from .reading import NONE, FreightMode, Offer, Problem, Rule, Supplier, Task, When, World, fold, read_problem
 
 Row = dict[int, float]
 
@@ -67,12 +67,17 @@ class Matrix:
         self.keep: dict[str, int] = {}
         self.fill: dict[tuple[str, int], int] = {}
         self.quantity: dict[int, Row] = {}
+        self.here: dict[str, int] = {}
+        self.back: dict[str, int] = {}
+        self.sunk = 0
         self.offers = [o for o in problem.offers if self._open(o)]
         self.wanted = problem.wanted()
 
     def _open(self, offer: Offer) -> bool:
         limits = self.job.limits
         if offer.supplier in limits.avoid or offer.warranty_months < limits.min_warranty:
+            return False
+        if (offer.supplier, fold(offer.number)) in limits.unavailable:
             return False
         if limits.suppliers is not None and offer.supplier not in limits.suppliers:
             return False
@@ -91,6 +96,7 @@ class Matrix:
     def least(self) -> int | None:
         """Build the matrix, solve it, say what it costs."""
         self._stand()
+        self._have()
         for rule in self.family.rules:
             self._obey(rule)
         self._fill()
@@ -115,7 +121,7 @@ class Matrix:
         if result.status == 2:
             return None
         assert result.status == 0, result.message
-        return round(float(result.fun))
+        return round(float(result.fun)) + self.sunk
 
     def _stand(self) -> None:
         """sum_d x_pd = 1 for each position p over the designs d that may stand there ("none" too)."""
@@ -129,6 +135,15 @@ class Matrix:
             self.require(total(c for (q, _), c in self.stands.items() if q == p.code), 1, 1)
         for design in limits.require:
             self.require(total(c for (_, d), c in self.stands.items() if d == design), 1, 1)
+
+    def _have(self) -> None:
+        """What is here: unused_p + (used_p - unused_p) h_p + (back_p - unused_p) b_p, h_p + b_p <= 1."""
+        for p, hand in self.problem.hands.items():
+            self.sunk += hand.unused
+            may = hand.usable and (p, hand.design) in self.stands
+            self.here[p] = self.column(hand.used - hand.unused, 1 if may else 0)
+            self.back[p] = self.column((hand.back or 0) - hand.unused, 0 if hand.back is None else 1)
+            self.require({self.here[p]: 1, self.back[p]: 1}, 0, 1)
 
     def _among(self, position: str, designs: list[str]) -> Row:
         """1 where the position holds one of these."""
@@ -178,6 +193,10 @@ class Matrix:
                     rate = design.comeback_rate if offer.comeback_rate is None else offer.comeback_rate
                     self.fill[code, i] = self.column(times(p.comeback_cost, rate) * counts)
                     ways.append(self.fill[code, i])
+            hand = self.problem.hands.get(position)
+            if hand is not None and hand.design == code:
+                self.price[self.here[position]] += times(p.comeback_cost, hand.rate) * counts
+                ways.append(self.here[position])
             self.require(plus(total(ways), {stands: -1}), 0, 0)
 
     def _buy(self) -> None:
@@ -220,7 +239,7 @@ class Matrix:
 
         freight >= flat o + sum carry - M w,  subtotal >= free_over w,  M = the most that it could cost
         """
-        sent, weights, subtotal = self.column(0), Row(), Row()
+        sent, weights, subtotal = self.column(terms.order_fee), Row(), Row()
         self.require({chosen: 1, sent: -1}, 0, inf)
         heaviest: float = mode.flat
         for i, offer in enumerate(self.offers):
@@ -254,9 +273,14 @@ class Matrix:
         """sum_i r_ci + keep_c <= 1, sum_c r_ci <= q_i, g_s >= r_ci."""
         against: dict[int, list[int]] = defaultdict(list)
         back = {s: self.column(terms.core_return_cost) for s, terms in self.problem.suppliers.items()}
+        extra: list[tuple[Offer, str]] = []
+        for p, hand in self.problem.hands.items():
+            kits = {(offer.supplier, offer.number) for offer, _ in extra}
+            if hand.offer and not (hand.kit and (hand.offer.supplier, hand.offer.number) in kits):
+                extra.append((hand.offer, p))
         for position, design in self.problem.cores().items():
             mine = []
-            for i, offer in enumerate(self.offers):
+            for i, offer in enumerate([*self.offers, *(offer for offer, _ in extra)]):
                 if design in offer.accepts:
                     mine.append(self.column(-offer.core_credit))
                     against[i].append(mine[-1])
@@ -264,7 +288,10 @@ class Matrix:
             kept = [self.keep[position]] if position in self.keep else []
             self.require(total([*mine, *kept]), -inf, 1)
         for i, returns in against.items():
-            self.require(plus(self.quantity[i], total(returns, -1)), 0, inf)
+            if i < len(self.offers):
+                self.require(plus(self.quantity[i], total(returns, -1)), 0, inf)
+            else:  # one piece in hand, unless it goes back
+                self.require(plus({self.back[extra[i - len(self.offers)][1]]: 1}, total(returns)), 0, 1)
 
     def _work(self, task: Task) -> None:
         """t >= bought_p - (keys of `when` that fail) for each p in `replacing`; t >= 1 - .. without it."""
@@ -278,6 +305,8 @@ class Matrix:
         for position in task.replacing or []:
             fills = (c for (d, _), c in self.fill.items() if self.family.designs[d].position == position)
             self.require(plus({done: 1}, total(fills, -1), scaled(row, -1)), -keys, inf)
+            if position in self.here:
+                self.require(plus({done: 1}, {self.here[position]: -1}, scaled(row, -1)), -keys, inf)
 
     def _shelve(self) -> None:
         """h_d <= sum_i count_id q_i - sum_i f_di, h_d <= pieces_d, worth each."""
@@ -285,4 +314,6 @@ class Matrix:
             spare = self.column(-worth, pieces)
             held = [scaled(self.quantity[i], o.fills.count(design)) for i, o in enumerate(self.offers)]
             used = total(c for (d, _), c in self.fill.items() if d == design)
-            self.require(plus({spare: -1}, *held, scaled(used, -1)), 0, inf)
+            hands = [p for p, hand in self.problem.hands.items() if hand.stocks and hand.design == design]
+            gone = total([*(self.here[p] for p in hands), *(self.back[p] for p in hands)], -1)
+            self.require(plus({spare: -1}, *held, scaled(used, -1), gone), -len(hands), inf)

@@ -128,20 +128,28 @@ Opened = Callable[..., Problem]
 
 
 def chosen(
-    problem: Problem, buys: dict[str, int], fills: dict[str, str], returns: dict[str, str] | None = None
+    problem: Problem,
+    buys: dict[str, int],
+    fills: dict[str, str],
+    returns: dict[str, str] | None = None,
+    in_hand: tuple[str, ...] = (),
+    sent_back: tuple[str, ...] = (),
 ) -> Plan:
-    """A plan by hand: pieces by part number, the number that fills each position, the number that takes a core back."""
+    """A plan by hand: pieces by part number, the number that fills each position, the number that takes a core back,
+    positions filled by the part in hand, and those whose part in hand goes back."""
     lines: dict[str, Line] = {line.offer.part.number.spelt: line for line in problem.lines}
     combination = {"block": "block-1", "plate": "plate-1", "screen": "screen-1", "loom": "none"}
     choice = Choice(
         combination=combination,
-        kept=tuple(position for position in ("block", "plate", "screen") if position not in fills),
+        kept=tuple(position for position in ("block", "plate", "screen") if position not in (*fills, *in_hand)),
         fills={position: lines[number].offer.id for position, number in fills.items()},
         purchases=tuple(Purchase(lines[number], pieces) for number, pieces in buys.items()),
         returns=tuple(
             Return(position, combination[position], lines[number].offer.id)
             for position, number in (returns or {}).items()
         ),
+        in_hand=in_hand,
+        sent_back=sent_back,
     )
     assert breaches(problem, choice) == []
     return plan_of(problem, choice, Status.PROVEN, Proof())
@@ -150,3 +158,34 @@ def chosen(
 def block_and_screen(problem: Problem) -> Plan:
     """Block 00123, its core going back, and a pack of five screens; the plate is kept."""
     return chosen(problem, {"00123": 1, "S-1": 5}, {"block": "00123", "screen": "S-1"}, {"block": "00123"})
+
+
+HERE = (
+    "base_hours = 10",
+    """base_hours = 10
+[in_hand]
+block = {design = "block-1", source = "received", supplier = "nrth", part_number = "00123", cost = 250.00, came = 2026-02-27}
+plate = {design = "plate-1", source = "customer"}
+screen = {design = "screen-1", source = "shelf", cost = 10.00}
+""",
+)
+TERMS = (
+    "core_return_cost = 12.00",
+    """core_return_cost = 12.00
+order_fee = 4.00
+return_days = 14
+restock_share = 0.105
+core_days = 30
+core_needs = "complete, drained, in its box"
+""",
+)
+
+
+def all_in_hand(problem: Problem) -> Plan:
+    """Everything is here; the core goes back against the block that was received."""
+    return chosen(problem, {}, {}, {"block": "00123"}, in_hand=("block", "plate", "screen"))
+
+
+def block_sent_back(problem: Problem) -> Plan:
+    """The block that came goes back, and a kit is bought instead; the screen stays on the shelf."""
+    return chosen(problem, {"K-9": 1}, {"block": "K-9", "plate": "K-9"}, {"block": "K-9"}, sent_back=("block",))

@@ -262,7 +262,7 @@ def test_a_part_that_the_customer_brought_costs_nothing_and_carries_no_warranty(
     assert (line.own, line.amount_cents) == (True, 0)
     sheet = openpyxl.load_workbook(io.BytesIO(customer_bytes(made)))["Quote"]
     text = " ".join(str(cell.value) for row in sheet for cell in row)
-    assert "Plate one, your own part: no warranty on it" in text
+    assert "Plate one, supplied by you, no warranty" in text
     assert "Without warranty, since you brought the part: Plate one" in text
 
 

@@ -10,7 +10,7 @@ import openpyxl
 import pytest
 
 from quote.engines import ENGINES, Values, stored, without_values
-from quote.hand import Opened, block_and_screen, chosen
+from quote.hand import HERE, TERMS, Opened, all_in_hand, block_and_screen, block_sent_back, chosen
 from sourcing.plan import TOTALS, Plan
 from sourcing.quote.charge import charge
 from sourcing.quote.sheets.costs import NAMES
@@ -28,6 +28,8 @@ PLANS: dict[str, Callable[[Opened], Plan]] = {
     "a kit over the free freight": lambda opened: chosen(
         opened(("390.00", "400.00")), {"K-9": 1}, {"block": "K-9", "plate": "K-9"}, {"plate": "K-9"}
     ),
+    "everything in hand": lambda opened: all_in_hand(opened(HERE)),
+    "a block sent back": lambda opened: block_sent_back(opened(HERE, TERMS)),
     "nothing bought": lambda opened: chosen(opened(), {}, {}),
 }
 

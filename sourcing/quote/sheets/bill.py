@@ -98,7 +98,7 @@ def _priced(
 def _cost(page: Page, part: PartCharge, sources: Sources) -> str:
     """What a piece costs: its lines' total over their pieces, or the cost of the part in hand."""
     if part.offer is None:
-        return page.cell(sources.of_hand[part.key], 6)
+        return page.cell(sources.of_hand[part.key], 7)
     rows = sources.of_offer[part.offer]
     totals = "+".join(page.cell(line, 8) for line in rows)
     pieces = "+".join(page.cell(line, 6) for line in rows)

@@ -8,10 +8,11 @@ from decimal import Decimal
 from fractions import Fraction
 
 from sourcing.book.family import NONE
-from sourcing.money import half_up, to_cents
+from sourcing.money import to_cents
 from sourcing.plan import TOTALS, Choice, Plan, to_the_shelf
+from sourcing.prices.offers import Offer
 from sourcing.problem import Problem, Wish
-from sourcing.quote.charge import Charge, base_cost_cents
+from sourcing.quote.charge import Charge, base_cost_cents, charged_cores
 from sourcing.quote.sheets.cells import Cell, Cents, Formula, Percent, cent
 from sourcing.quote.sheets.customer import Quoted
 from sourcing.quote.sheets.page import Page
@@ -51,7 +52,7 @@ def draw_costs(page: Page, plan: Plan, charge: Charge, sources: Sources, quoted:
     comebacks = _comebacks(page, plan.problem, plan.choice)
     shelf = _left(page, plan.problem, plan.choice)
     at = _totals(page, plan, sources, _Terms(labour, comebacks, shelf))
-    _margin(page, plan, charge, quoted, at)
+    _margin(page, plan, charge, quoted, at, sources)
 
 
 def _row(page: Page, says: str, *cells: Cell, look: str = "row") -> int:
@@ -90,17 +91,22 @@ def _comebacks(page: Page, problem: Problem, choice: Choice) -> str:
     for position, design in choice.combination.items():
         if design == NONE:
             continue
-        row, rate = page.row + 1, _rate(problem, choice, position, design)
-        one = problem.comeback_cost_cents(position)
+        row, offer = page.row + 1, problem.offer[choice.fills[position]] if position in choice.fills else None
+        hand = problem.in_hand[position] if position in choice.in_hand else None
+        rate = problem.in_hand_rate(hand) if hand else _rate(problem, offer, design)
+        counted = problem.in_hand_comeback_cents(hand) if hand else problem.comeback_cents(position, offer, design)
+        cost = problem.family.position[position].comeback_cost
+        one = to_cents(problem.shop.comeback_cost if cost is None else cost)
         _row(page, problem.family.name_of(design), Formula(f"{rate.numerator}/{rate.denominator}", rate), Cents(one),
-             Formula(cent(f"G{row}*H{row}"), Cents(half_up(rate * one))))  # fmt: skip
+             Formula(cent(f"G{row}*H{row}"), Cents(counted)))  # fmt: skip
     return page.sum(MONEY, first, page.row - 1)
 
 
-def _rate(problem: Problem, choice: Choice, position: str, design: str) -> Fraction:
-    if position in choice.in_hand:
-        return problem.in_hand_rate(problem.in_hand[position])
-    return problem.comeback_rate(problem.offer[choice.fills[position]] if position in choice.fills else None, design)
+def _rate(problem: Problem, offer: Offer | None, design: str) -> Fraction:
+    made = problem.family.design[design]
+    if offer is not None:
+        return offer.part.comeback_rate(problem.family, design)
+    return made.comeback_rate if made.kept_comeback_rate is None else made.kept_comeback_rate
 
 
 def _left(page: Page, problem: Problem, choice: Choice) -> str:
@@ -126,7 +132,7 @@ def _totals(page: Page, plan: Plan, sources: Sources, terms: _Terms) -> dict[str
     days = max((purchase.line.workdays for purchase in plan.choice.purchases), default=0) if plan.choice else 0
     formulas = {
         "parts": f"{page.sum(8, *sources.lines)}+{page.sum(8, *sources.hands)}",
-        "core_charges": f"{page.sum(10, *sources.lines)}-{page.sum(10, *sources.hands)}",
+        "core_charges": f"{page.sum(10, *sources.lines)}+{page.sum(10, *sources.hands)}",
         "core_credit": page.sum(8, *sources.cores),
         "freight": page.sum(11, *sources.orders),
         "core_return": page.sum(8, *sources.returns),
@@ -146,7 +152,7 @@ def _totals(page: Page, plan: Plan, sources: Sources, terms: _Terms) -> dict[str
     return at
 
 
-def _margin(page: Page, plan: Plan, charge: Charge, quoted: Quoted, at: Mapping[str, str]) -> None:
+def _margin(page: Page, plan: Plan, charge: Charge, quoted: Quoted, at: Mapping[str, str], sources: Sources) -> None:
     problem = plan.problem
     page.part("What stays with the shop")
     top = page.row + 1
@@ -156,9 +162,15 @@ def _margin(page: Page, plan: Plan, charge: Charge, quoted: Quoted, at: Mapping[
     base, rate = problem.job.labour.base_hours, Cents(to_cents(problem.shop.hour_costs))
     _row(page, "less hours of the rebuild itself", Formula(quoted.hours[""], base), rate,
          Formula(cent(f"G{top + 3}*H{top + 3}"), Cents(base_cost_cents(problem))))  # fmt: skip
-    margin = f"ROUND(I{top}-SUM(I{top + 1}:I{top + 3}),2)"
+    end = top + 3
+    if plan.choice is not None and charge.paid_cores_cents:
+        end += 1
+        paid = [page.cell(sources.of_hand[hand.position], 9) for hand in charged_cores(plan.problem, plan.choice)]
+        _row(page, "less core charges paid before on parts in hand",
+             Formula("+".join(paid), Cents(charge.paid_cores_cents)))  # fmt: skip
+    margin = f"ROUND(I{top}-SUM(I{top + 1}:I{end}),2)"
     _row(page, "Margin", Formula(margin, Cents(charge.margin_cents)), look="total")
     part = Fraction(charge.margin_cents, charge.before_tax_cents) if charge.before_tax_cents else Fraction(0)
-    _row(page, "of the price before tax", Formula(f"IF(I{top}=0,0,I{top + 4}/I{top})", Percent(part)))
+    _row(page, "of the price before tax", Formula(f"IF(I{top}=0,0,I{end + 1}/I{top})", Percent(part)))
     page.paragraph("What is left over is paid for in the landed cost. Expected comebacks, waiting and what consumables, extras"
                    " and supplies cost the shop are not in the margin.")  # fmt: skip

@@ -5,9 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from decimal import Decimal
 
-from sourcing.inhand import Hand
 from sourcing.money import minor_digits, text
-from sourcing.plan import Order, Plan, Purchase, credit, left_over
+from sourcing.plan import FILLS, SENT_BACK, Order, Plan, Purchase, becomes, credit, left_over
 from sourcing.prices.offers import Offer
 from sourcing.quote.sheets.cells import Cell, Cents, Code, Coins, Formula, Percent, cent
 from sourcing.quote.sheets.page import Page
@@ -19,24 +18,24 @@ class Sources:
 
     lines: tuple[int, int]
     of_offer: dict[int, list[int]]
-    hands: tuple[int, int]
-    of_hand: dict[str, int]
     ends: tuple[int, int]
     orders: tuple[int, int]
     cores: tuple[int, int]
     of_core: dict[int, int]
     returns: tuple[int, int]
+    hands: tuple[int, int]
+    of_hand: dict[str, int]
 
 
 def draw_sources(page: Page, plan: Plan) -> Sources:
     """Draw the lines bought with their paper trail, the orders, and the cores."""
     lines, of_offer = _lines(page, plan)
-    hands, of_hand = _hands(page, plan)
     ends = _prices(page, plan)
     orders = _orders(page, plan, lines[0])
-    cores, of_core = _cores(page, plan, of_offer)
+    hands, of_hand = _hands(page, plan)
+    cores, of_core = _cores(page, plan, {**_rows_of_hands(plan, of_hand), **of_offer})
     returns = _core_returns(page, plan)
-    return Sources(lines, of_offer, hands, of_hand, ends, orders, cores, of_core, returns)
+    return Sources(lines, of_offer, ends, orders, cores, of_core, returns, hands, of_hand)
 
 
 def bought(plan: Plan) -> list[tuple[Order, Purchase]]:
@@ -61,41 +60,6 @@ def _lines(page: Page, plan: Plan) -> tuple[tuple[int, int], dict[int, list[int]
             Cents(purchase.line.piece_freight_cents), _left(plan, offer),
         ], "row")  # fmt: skip
     return (first, page.row - 1), of_offer
-
-
-def _hands(page: Page, plan: Plan) -> tuple[tuple[int, int], dict[str, int]]:
-    """The parts in hand: what becomes of each, and what of its cost counts."""
-    problem, choice = plan.problem, plan.choice
-    first, of_hand = page.row, dict[str, int]()
-    if not problem.in_hand or choice is None:
-        return (first, first - 1), of_hand
-    page.part("Parts in hand")
-    page.headings(["", "Where from", "", "Part number", "Part", "", "Cost", "Kept if back", "Counted", "", "Core back", "",
-                   "What becomes of it"], range(6, 11))  # fmt: skip
-    first = page.row
-    for position, hand in problem.in_hand.items():
-        used, back, row = position in choice.in_hand, position in choice.sent_back, page.row + 1
-        of_hand[position] = page.row
-        counted = cent(f"G{row}*H{row}") if back else f"G{row}" if hand.cents(used, back) else "0"
-        share = problem.terms[hand.supplier].given.restock_share if back else None
-        page.line([
-            None, f"{hand.source} {hand.supplier}".strip(), None, Code(hand.number), problem.family.name_of(hand.design), None,
-            Cents(hand.cost_cents), None if share is None else Percent(share), Formula(counted, Cents(hand.cents(used, back))),
-            None, Cents(hand.core_cents if back else 0), None, _becomes(hand, used, back),
-        ], "row")  # fmt: skip
-    return (first, page.row - 1), of_hand
-
-
-def _becomes(hand: Hand, used: bool, back: bool) -> str:
-    if used:
-        return "goes in"
-    if back:
-        return "goes back to its supplier"
-    return {
-        "received": "left over for the shelf",
-        "shelf": "stays on the shelf",
-        "customer": "goes back to the customer",
-    }[hand.source]
 
 
 def _priced(page: Page, offer: Offer, quantity: int) -> tuple[Cell, Cell]:
@@ -153,22 +117,22 @@ def _check(plan: Plan, offer: Offer) -> str:
 
 def _orders(page: Page, plan: Plan, line: int) -> tuple[int, int]:
     page.part("Orders")
-    page.headings(["", "Supplier", "Mode", "Arrives", "Reckoned in (subtotal, free from, least)", "Fee", "Subtotal", "Free from",
-                   "Least order", "Flat", "By weight", "Freight", ""], range(5, 12))  # fmt: skip
+    page.headings(["", "Supplier", "Mode", "Arrives", "Reckoned in (subtotal, free from, least)", "", "Subtotal", "Free from",
+                   "Least order", "Flat", "By weight", "Freight", "Order fee, in the freight"], range(6, 13))  # fmt: skip
     first = page.row
     for order in plan.orders:
         terms, mode, row = plan.problem.terms[order.supplier], order.lines[0].line.mode, page.row + 1
         last = line + len(order.lines) - 1
         weight = sum(purchase.quantity * purchase.line.piece_freight_cents for purchase in order.lines)
-        charged = f"J{row}+K{row}"
+        charged, fee = f"J{row}+K{row}", f"+M{row}" if terms.order_fee_cents else ""
         page.line([
-            None, terms.name, order.mode, order.arrives, f"{terms.currency}, the supplier's own prices",
-            Cents(terms.order_fee_cents), _coins(order.subtotal_minor, terms.currency),
+            None, terms.name, order.mode, order.arrives, f"{terms.currency}, the supplier's own prices", None,
+            _coins(order.subtotal_minor, terms.currency),
             None if mode.free_over_minor is None else _coins(mode.free_over_minor, terms.currency),
             _coins(terms.order_minimum_minor, terms.currency), Cents(mode.flat_cents),
             Formula(f"SUMPRODUCT({page.span(6, line, last)},{page.span(11, line, last)})", Cents(weight)),
-            Formula(f"{charged}+F{row}" if mode.free_over_minor is None else f"IF(G{row}>=H{row},0,{charged})+F{row}",
-                    Cents(order.freight_cents)), None,
+            Formula((charged if mode.free_over_minor is None else f"IF(G{row}>=H{row},0,{charged})") + fee,
+                    Cents(order.freight_cents)), Cents(terms.order_fee_cents) if fee else None,
         ], "row")  # fmt: skip
         line = last + 1
     return first, page.row - 1
@@ -176,6 +140,40 @@ def _orders(page: Page, plan: Plan, line: int) -> tuple[int, int]:
 
 def _coins(minor: int, currency: str) -> Coins:
     return Coins(minor, minor_digits(currency))
+
+
+def _hands(page: Page, plan: Plan) -> tuple[tuple[int, int], dict[str, int]]:
+    """The parts in hand: what each costs and what becomes of it; nothing where there are none."""
+    hands = plan.problem.in_hand
+    if not hands:
+        return (page.row, page.row - 1), {}
+    page.part("Parts in hand")
+    page.headings(["", "Supplier", "From", "Part number", "Part", "Becomes", "Pieces", "Cost", "Counted", "Core paid",
+                   "Core counted", "Supplier keeps"], range(6, 12))  # fmt: skip
+    first, of_hand = page.row, {}
+    for position, hand in hands.items():
+        row, how, of_hand[position] = page.row + 1, becomes(plan, position), page.row
+        back = how == SENT_BACK
+        counted = f"H{row}" if hand.cents(how == FILLS, back) else "0"
+        terms = plan.problem.terms.get(hand.supplier)
+        kept = Percent(terms.given.restock_share) if back and terms else None
+        page.line([
+            None, terms.name if terms else None, hand.source, Code(hand.number) if hand.number else None,
+            plan.problem.family.name_of(hand.design), how, 1, Cents(hand.cost_cents),
+            Formula(cent(f"H{row}*L{row}") if back else counted, Cents(hand.cents(how == FILLS, back))),
+            Cents(hand.core_cents), Formula(f"-J{row}" if back else "0", Cents(-hand.core_cents if back else 0)), kept,
+        ], "row")  # fmt: skip
+    page.paragraph("What was received is paid for: it counts used or left over. Sent back, only what the supplier keeps"
+                   " counts, and its core charge comes back. Core charges paid before are not counted again.")  # fmt: skip
+    return (first, first + len(hands) - 1), of_hand
+
+
+def _rows_of_hands(plan: Plan, of_hand: dict[str, int]) -> dict[int, list[int]]:
+    rows: dict[int, list[int]] = {}
+    for position, hand in plan.problem.in_hand.items():
+        if hand.offer is not None:
+            rows.setdefault(hand.offer.id, []).append(of_hand[position])
+    return rows
 
 
 def _cores(page: Page, plan: Plan, of_offer: dict[int, list[int]]) -> tuple[tuple[int, int], dict[int, int]]:
@@ -188,16 +186,10 @@ def _cores(page: Page, plan: Plan, of_offer: dict[int, list[int]]) -> tuple[tupl
         of_core[item.offer] = page.row
         page.line([
             None, terms.name, None, Code(str(offer.part.number)), plan.problem.family.name_of(item.design), None,
-            _core_charge(page, offer, of_offer), Percent(terms.core_recovery),
+            Formula(page.cell(of_offer[item.offer][0], 9), Cents(offer.core_cents)), Percent(terms.core_recovery),
             Formula(cent(f"G{row}*H{row}"), Cents(credit(plan.problem, item.offer))),
         ], "row")  # fmt: skip
     return (first, page.row - 1), of_core
-
-
-def _core_charge(page: Page, offer: Offer, of_offer: dict[int, list[int]]) -> Cell:
-    """The core charge on its line; of a part in hand, which has none, as its supplier's sheet says."""
-    rows = of_offer.get(offer.id)
-    return Formula(page.cell(rows[0], 9), Cents(offer.core_cents)) if rows else Cents(offer.core_cents)
 
 
 def _core_returns(page: Page, plan: Plan) -> tuple[int, int]:
