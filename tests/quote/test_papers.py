@@ -167,7 +167,8 @@ def huge() -> bytes:
 
 @pytest.mark.parametrize(
     ("name", "content", "told"),
-    [("logo.png", b"GIF89a" + b"\0" * 40, "neither"), ("logo.png", PICTURE + b"\0" * 1_000_000, "bytes"), ("logo.png", huge(), "pixels"),
+    [("logo.png", b"GIF89a" + b"\0" * 40, "neither"), ("logo.png", PICTURE + b"\0" * 1_000_000, "bytes"),
+     ("logo.png", huge(), "pixels"),
      ("missing.png", None, "missing.png"), ("../logo.png", PICTURE, "../logo.png"), ("/etc/hostname", None, "hostname")],
 )  # fmt: skip
 def test_a_logo_that_cannot_be_printed_is_a_fault(name: str, content: bytes | None, told: str, tmp_path: Path) -> None:
