@@ -22,6 +22,7 @@ from oracle.reading import World, read_problem
 
 from sourcing.decision.possibilities import Answered, answer_all
 from sourcing.folder import Folder
+from sourcing.job import InHand
 from sourcing.plan import Plan, Status, breaches, price
 from sourcing.prices.offers import Offers
 from sourcing.problem import Problem, seal
@@ -168,6 +169,27 @@ def test_a_later_need_by_never_costs_more(shops: Path, seed: int, days: int, mor
     first, second = sealed(shop, jobs[0], need_by=early), sealed(shop, jobs[0], need_by=late)
     third = sealed(shop, jobs[0], need_by=None)
     assert cost_of(first) >= cost_of(second) >= cost_of(third)
+
+
+@LAWS
+@given(seed=seeds, pick=st.integers(0, 1000))
+def test_a_part_on_the_shelf_never_costs_more_than_none(shops: Path, seed: int, pick: int) -> None:
+    """A plan that leaves it there stays valid, at the same price; at a cost that nobody pays it changes nothing."""
+    shop, jobs = drawn(seed, shops)
+    read = shop.read_job(jobs[0]).model_copy(update={"in_hand": {}})
+    family, parts = shop.family(read.job.family)
+    design = family.designs[pick % len(family.designs)]
+
+    def priced(**said: Any) -> float:
+        here = {design.position: InHand(design=design.code, **said)} if said else {}
+        offers = shop.prices.in_force(read.job.date, parts)
+        job = read.model_copy(update={"in_hand": here})
+        return cost_of(seal(job, family, shop.shop, shop.terms, offers, settings_of(job, family, "")[0]))
+
+    without, free = priced(), priced(source="shelf")
+    assert free <= without
+    if without < float("inf"):
+        assert priced(source="shelf", cost=Decimal(999_999)) == without
 
 
 @LAWS

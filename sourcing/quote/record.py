@@ -25,7 +25,7 @@ def plan_record(plan: Plan) -> dict[str, Any]:
     return {
         "combination": dict(choice.combination) if choice else {},
         "kept": list(choice.kept) if choice else [],
-        "in_hand": _in_hand(plan),
+        **({"in_hand": _in_hand(plan)} if plan.problem.in_hand else {}),
         "purchases": _purchases(plan),
         "freight": [
             {"supplier": o.supplier, "mode": o.mode, "cost": text(o.freight_cents), "arrives": o.arrives.isoformat()}

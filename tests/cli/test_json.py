@@ -19,7 +19,8 @@ FIELDS = {"job", "status", "era", "combination", "kept", "purchases", "freight",
 PURCHASE = {"supplier", "mode", "part_number", "fills", "quantity", "unit_price", "core_charge", "left_over", "source"}
 TOTALS = {"parts", "core_charges", "core_credit", "freight", "core_return", "labour", "comebacks", "waiting", "shelf",
           "cash", "landed", "whole"}  # fmt: skip
-# Ours, beside the contract's: `notes` says what was passed over, `confirm_stock` that a stock was not stated.
+# Ours, beside the contract's: `notes` says what was passed over, `confirm_stock` that a stock was not stated, `in_hand` what
+# becomes of the parts that are here already (only where a job has some).
 MORE, MORE_OF_A_PURCHASE = {"notes"}, {"line_total", "confirm_stock"}
 MONEY = re.compile(r"-?\d+\.\d\d")
 JOBS = sorted(path.stem for path in (ROOT / "scenarios").glob("*.toml"))
@@ -53,7 +54,11 @@ def is_money(value: object) -> bool:
 
 
 def test_the_fields_are_those_of_the_contract(answer: dict[str, Any]) -> None:
-    assert set(answer) == FIELDS | MORE
+    assert set(answer) - {"in_hand"} == FIELDS | MORE
+    assert ("in_hand" in answer) == (answer["job"] in ("1103", "1104"))
+    for part in answer.get("in_hand", []):
+        assert {"position", "design", "source", "becomes", "cost"} <= set(part)
+        assert is_money(part["cost"])
     for purchase in answer["purchases"]:
         assert PURCHASE <= set(purchase) <= PURCHASE | MORE_OF_A_PURCHASE
         assert set(purchase["source"]) == {"file", "sheet", "row", "date"}
@@ -97,8 +102,10 @@ def test_a_plan_has_all_totals_and_they_add_up(answer: dict[str, Any]) -> None:
     assert t["whole"] == t["landed"] + t["labour"] + t["comebacks"] + t["waiting"] - t["shelf"]
     bought = answer["purchases"]
     lines = [Decimal(p.get("line_total", p["quantity"] * Decimal(p["unit_price"]))) for p in bought]
-    assert t["parts"] == sum(lines)
-    assert t["core_charges"] == sum(p["quantity"] * Decimal(p["core_charge"]) for p in bought)
+    here = answer.get("in_hand", [])
+    assert t["parts"] == sum(lines) + sum(Decimal(part["cost"]) for part in here)
+    back = sum(Decimal(part.get("core_charge_back", 0)) for part in here)
+    assert t["core_charges"] == sum(p["quantity"] * Decimal(p["core_charge"]) for p in bought) - back
     assert t["core_credit"] == sum(Decimal(back["credit"]) for back in answer["core_returns"])
     assert t["freight"] == sum(Decimal(order["cost"]) for order in answer["freight"])
     assert t["labour"] == sum(Decimal(task["cost"]) for task in answer["tasks"])
@@ -110,6 +117,7 @@ def test_every_position_is_accounted_for(answer: dict[str, Any]) -> None:
         return
     assert list(answer["combination"]) == ["block", "plate", "screen", "body", "jumper"]
     bought = [design for p in answer["purchases"] for design in p["fills"] for _ in range(p["quantity"])]
+    bought += [part["design"] for part in answer.get("in_hand", []) if part["becomes"] == "fills"]
     for position, design in answer["combination"].items():
         if position not in answer["kept"] and design != "none":
             assert design in bought
@@ -151,6 +159,8 @@ def test_the_demo_costs_what_the_buyer_found_who_tries_everything(answers: dict[
         assert answer["totals"][wanted["minimise"]] == wanted["cost"], job
         assert answer["combination"] == wanted["combination"], job
         assert answer["kept"] == wanted["kept"], job
+        here = {part["position"]: part["becomes"] for part in answer.get("in_hand", [])}
+        assert here == wanted.get("in_hand", {}), job
         bought = sorted(f"{p['quantity']} x {p['supplier']}/{p['part_number']}" for p in answer["purchases"])
         assert bought == sorted(wanted["parts"]), job
 

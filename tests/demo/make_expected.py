@@ -70,7 +70,9 @@ def expected(answer: dict[str, Any], minimise: str) -> dict[str, Any]:
     if answer["status"] != "proven":
         return {"status": answer["status"], "cost": None, "block": None}
     combination = answer["combination"]
+    here = {part["position"]: part["becomes"] for part in answer.get("in_hand", [])}
     return {
+        **({"in_hand": here} if here else {}),
         "status": "proven",
         "cost": answer["totals"][minimise],
         "minimise": minimise,

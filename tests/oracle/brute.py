@@ -498,11 +498,12 @@ class Buyer:
             return {"status": "impossible"}
         combination = dict(zip(self.codes, plan.filling.combination, strict=True))
         tasks = tasks_done(self.problem, combination, self.world, plan.filling.bought | set(plan.filling.here))
+        hands = list(self.problem.hands.values())
         return {
             "status": "proven",
             "combination": combination,
             "kept": list(plan.filling.kept),
-            "in_hand": [self._in_hand(hand, plan.filling) for hand in self.problem.hands.values()],
+            **({"in_hand": [self._in_hand(hand, plan.filling) for hand in hands]} if hands else {}),
             "purchases": [self._purchase(line) for line in plan.lines],
             "freight": [
                 {
