@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
 from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field, StringConstraints
 
 from sourcing.book.family import NONE, Condition, Family
 from sourcing.book.marks import Found, candidates, same
 from sourcing.faults import BadValue, BadVin, Contradiction, Fault, MissingKey, UnknownName, shown
 from sourcing.partnumber import canonical
-from sourcing.reading import Amount, Code, Count, Day, Month, Price, Record, Words, read_toml
+from sourcing.reading import Amount, Code, Count, Day, Month, Price, Record, Share, Words, read_toml
 from sourcing.shop import Wanted, repeated_wanted
 from sourcing.vin import model_years_of, wrong_with
 
@@ -99,6 +100,37 @@ class Labour(Record):
     base_hours: Amount = Decimal(0)
 
 
+class Discount(Record):
+    """A discount on all lines of a quote: an amount, or where `share` is given a share of them."""
+
+    amount: Price = Decimal(0)
+    share: Share | None = None
+
+
+def _discount(value: object) -> object:
+    """An amount as a number, or a share as a text such as "5 %"."""
+    if isinstance(value, str):
+        share = re.fullmatch(r"(\d{1,3}(?:\.\d{1,4})?)\s*%", value.strip())
+        if share is None:
+            raise ValueError('expected an amount such as 25.00, or a share such as "5 %"')
+        return {"share": Decimal(share[1]) / 100}
+    return value if isinstance(value, dict | Discount) else {"amount": value}
+
+
+class Terms(Record):
+    """[quote]: what is agreed about the quote's price."""
+
+    discount: Annotated[Discount, BeforeValidator(_discount)] = Discount()
+
+
+class Extra(Record):
+    """[[extra]]: something else that the customer is charged for, taxed like parts, like labour, or not."""
+
+    name: Annotated[str, StringConstraints(min_length=1, max_length=200)]
+    amount: Price
+    taxed: Literal["parts", "labour", "no"] = "parts"
+
+
 class Job(Record):
     """scenarios/<job>.toml."""
 
@@ -111,6 +143,8 @@ class Job(Record):
     readings: dict[Code, Reading] = {}
     wanted: list[Wanted] | None = None
     in_hand: dict[Code, InHand] = {}
+    quote: Terms = Terms()
+    extras: list[Extra] = Field(default=[], alias="extra")
 
     @property
     def number(self) -> str:

@@ -11,9 +11,12 @@ from typing import Annotated
 from pydantic import Field, StringConstraints
 
 from sourcing.faults import BadValue, Fault, RepeatedCode, shown
+from sourcing.labels import languages
+from sourcing.letterhead import Letterhead
 from sourcing.money import minor_digits, to_cents
 from sourcing.reading import Code, Count, Day, Price, Record, Share, read_toml
 
+LETTER_CURRENCIES = ("USD", "CAD", "MXN")  # where the shop does not name its paper
 Currency = Annotated[str, StringConstraints(pattern=r"^[A-Z]{3}$")]
 Factor = Annotated[Decimal, Field(gt=0, le=100, allow_inf_nan=False)]
 
@@ -51,6 +54,7 @@ class Shop(Record):
     holidays: list[Day] = []
     tax_parts: Share = Decimal(0)
     tax_labour: Share = Decimal(0)
+    tax_cores: Share = Decimal(0)
     quote_days: Annotated[int, Field(ge=0, le=3650)] = 30
     worth_changing: Price = Decimal(0)
     mixed_share: Share = Decimal("0.1")
@@ -58,6 +62,13 @@ class Shop(Record):
     fx: dict[Currency, Annotated[Decimal, Field(gt=0, le=1_000_000, allow_inf_nan=False)]] = {}
     markups: list[Markup] = Field(default=[], alias="markup")
     wanted: list[Wanted] = []
+    letterhead: Letterhead = Letterhead()
+
+    @property
+    def letter(self) -> bool:
+        """Whether papers are set up for letter rather than A4; each fits one page on either."""
+        paper = self.letterhead.paper
+        return self.currency in LETTER_CURRENCIES if paper is None else paper == "letter"
 
     @property
     def hour_costs(self) -> Decimal:
@@ -79,7 +90,12 @@ class Shop(Record):
 
 def read_shop(path: Path) -> Shop:
     """Read shop.toml. Raises BadInput with every fault of the file."""
-    return read_toml(path, Shop, lambda shop: _faults(shop, shown(path)))
+
+    def faults(shop: Shop) -> Iterator[Fault]:
+        yield from _faults(shop, shown(path))
+        yield from shop.letterhead.open_logo(path.parent, shown(path))
+
+    return read_toml(path, Shop, faults)
 
 
 def _faults(shop: Shop, file: str) -> Iterator[Fault]:
@@ -95,6 +111,9 @@ def _faults(shop: Shop, file: str) -> Iterator[Fault]:
     if bounded != sorted(set(bounded)):
         yield BadValue(file=file, place="markup", found=", ".join(map(str, bounded)), expected="rising up_to")
     yield from repeated_wanted(shop.wanted, file)
+    if shop.letterhead.language not in languages():
+        yield BadValue(file=file, place="letterhead language", found=f'"{shop.letterhead.language}"',
+                       expected=f"one of {', '.join(languages())}")  # fmt: skip
 
 
 def repeated_wanted(wanted: Sequence[Wanted], file: str) -> Iterator[Fault]:

@@ -35,7 +35,7 @@ ONLY = {
     "platformdirs": ("sourcing.prices",),
     "pandas": ("sourcing.prices", "sourcing.pool"),
     "vininfo": ("sourcing.vin",),
-    "filelock": ("sourcing.prices",),
+    "filelock": ("sourcing.prices", "sourcing.quote"),
     "http": ("sourcing.page",),
 }
 # What a folder must not know of, directly.

@@ -43,6 +43,11 @@ def faults_of(family: Family, file: str, folder: str) -> Iterator[Fault]:
     for task in family.tasks:
         yield from _choice(family, file, f"task ({task.code}) when", task.when, keys="all")
         yield from _known(file, f"task ({task.code}) replacing", task.replacing or (), family.position, "position")
+    for item in family.consumables:
+        yield from _choice(family, file, f"consumable ({item.code}) when", item.when, keys="all")
+        yield from _known(
+            file, f"consumable ({item.code}) replacing", item.replacing or (), family.position, "position"
+        )
     for inspection in family.inspections:
         place = f"inspection ({inspection.code})"
         yield from _known(file, f"{place} position", [inspection.position], family.position, "position")
@@ -60,6 +65,7 @@ def _repeated(family: Family, file: str) -> Iterator[Fault]:
         "rule": [rule.code for rule in family.rules],
         "task": [item.code for item in family.tasks],
         "inspection": [item.code for item in family.inspections],
+        "consumable": [item.code for item in family.consumables],
     }
     for kind, codes in kinds.items():
         for code, times in Counter(codes).items():

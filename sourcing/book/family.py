@@ -122,6 +122,18 @@ class Task(Record):
     caution: Words = ""
 
 
+class Consumable(Record):
+    """What is used up in the work, fluid or a gasket: charged to the customer, no part of the choice."""
+
+    code: Code
+    name: Words
+    quantity: Amount = Decimal(1)
+    unit: Words = ""
+    price: Price
+    when: Choice = {}
+    replacing: list[Code] | None = None
+
+
 class Inspection(Record):
     """A measurement that a found part must pass before it may go back in.
 
@@ -179,6 +191,7 @@ class Family(Record):
     rules: list[Rule] = Field(default=[], alias="rule")
     tasks: list[Task] = Field(default=[], alias="task")
     inspections: list[Inspection] = Field(default=[], alias="inspection")
+    consumables: list[Consumable] = Field(default=[], alias="consumable")
 
     @property
     def code(self) -> str:

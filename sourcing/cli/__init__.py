@@ -90,14 +90,21 @@ def _quote(
     with_trend: Annotated[
         bool, typer.Option("--trend", help="Draw the job at every date of the record on the sheet of the decision.")
     ] = False,
+    customer_copy: Annotated[
+        bool, typer.Option("--customer-copy", help="Write the customer's sheet as a file of its own too.")
+    ] = False,
+    choices: Annotated[
+        bool,
+        typer.Option("--choices", help="Let the customer choose: the cheapest, the soonest, the most durable plan."),
+    ] = False,
 ) -> None:
-    """Quote jobs: the cheapest valid combination, proven, and its workbook."""
+    """Quote jobs: the cheapest valid combination, proven, and its papers."""
     from sourcing.cli.quote import Aim, quote_jobs
 
     if soonest and most_durable:
         raise typer.BadParameter("--soonest and --most-durable are two different quotes: ask for one at a time")
     aim: Aim = "soonest" if soonest else "most-durable" if most_durable else "cheapest"
-    _finish(lambda: quote_jobs(jobs, catalogs, out, as_json, time_limit, aim, with_trend))
+    _finish(lambda: quote_jobs(jobs, catalogs, out, as_json, time_limit, aim, with_trend, customer_copy, choices))
 
 
 @app.command("compare")

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from pathlib import Path
 from threading import Thread
 from typing import Literal
@@ -12,8 +13,9 @@ import typer
 
 from sourcing.book.family import Family
 from sourcing.cli import Exit, say_faults
-from sourcing.cli.screen import told, told_easings
+from sourcing.cli.screen import told, told_easings, told_papers
 from sourcing.decision.arrived import with_arrived
+from sourcing.decision.choices import choices
 from sourcing.decision.easing import freed
 from sourcing.decision.frontier import most_durable, soonest
 from sourcing.decision.inspections import with_inspections
@@ -36,12 +38,26 @@ CODES = {
     Status.OPEN: Exit.UNPROVEN,
 }
 
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """What is asked of a quote: which plan, how long it may take, and which papers beside the usual ones."""
+
+    aim: Aim
+    seconds: float | None
+    with_trend: bool
+    copy: bool
+    several: bool
+
+
 Aim = Literal["cheapest", "soonest", "most-durable"]
 AIMS: dict[Aim, Callable[[Problem, Callable[[Problem], Plan]], Plan]] = {
     "cheapest": lambda problem, answer: answer(problem),
     "soonest": soonest,
     "most-durable": most_durable,
 }
+
+BEST_AT = {"cheapest": "choice_cheapest", "soonest": "choice_soonest", "most-durable": "choice_durable"}
 
 
 def quote_jobs(
@@ -52,13 +68,19 @@ def quote_jobs(
     seconds: float | None,
     aim: Aim,
     with_trend: bool = False,
+    copy: bool = False,
+    several: bool = False,
 ) -> Exit:
-    """Quote each job by itself; the first exit code of 1, 2, 3, 5 that applies."""
+    """Quote each job by itself; the first exit code of 1, 2, 3, 5 that applies.
+
+    `copy` writes the customer's sheet as a file of its own too; `several` lets the customer choose between up to three plans.
+    """
+    asked = Asked(aim, seconds, with_trend, copy, several)
     Thread(target=_load_what_comes_later, daemon=True).start()
     folder = Folder(catalogs, Cache())
     codes = []
     for number, job in enumerate(jobs, 1):
-        code, interrupted = _quote_one(folder, job, out, as_json, seconds, aim, with_trend)
+        code, interrupted = _quote_one(folder, job, out, as_json, asked)
         codes.append(code)
         if interrupted and number < len(jobs):
             typer.echo(f"Stopped; not quoted: {', '.join(shown(left) for left in jobs[number:])}", err=True)
@@ -71,35 +93,36 @@ def quote_jobs(
 def _load_what_comes_later() -> None:
     """Import the program and the workbook's writer while the price sheets are read: a third of a quote's start-up."""
     import sourcing.program.answer
-    import sourcing.quote.workbook  # noqa: F401
+    import sourcing.quote.papers  # noqa: F401
 
 
-def _quote_one(
-    folder: Folder, job: Path, out: Path | None, as_json: bool, seconds: float | None, aim: Aim, with_trend: bool
-) -> tuple[Exit, bool]:
+def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, asked: Asked) -> tuple[Exit, bool]:
     """Quote one job; its exit code, and whether a person stopped it."""
 
     from sourcing.program.answer import answer
 
-    def solved(problem: Problem) -> Plan:
-        return AIMS[aim](problem, lambda changed: answer(changed, seconds))
+    def settled(problem: Problem) -> Plan:
+        return answer(problem, asked.seconds)
 
     def cost_only(problem: Problem) -> Plan:
-        return answer(problem, seconds, ties=False)
+        return answer(problem, asked.seconds, ties=False)
 
     try:
-        answered = answer_all(folder.problems(job), solved)
+        problems = folder.problems(job)
+        answered = answer_all(problems, lambda problem: AIMS[asked.aim](problem, settled))
         answered = with_inspections(answered, folder.sealed, cost_only)
-        answered = with_arrived(answered, folder.sealed, lambda problem: answer(problem, seconds))
+        answered = with_arrived(answered, folder.sealed, settled)
         if as_json:
             typer.echo(json.dumps(record(answered), ensure_ascii=False))
         papers = out or (None if as_json else Path("reports"))
         decided = decide(answered.plan, cost_only) if papers and _goes_on(answered.plan) else None
-        workbook = _write(
-            answered, job, papers, decided, _moments(folder, answered, job) if with_trend and decided else None
-        )
+        moments = _moments(folder, answered, job) if asked.with_trend and decided else None
+        written = ""
+        if papers and answered.plan.choice is not None:
+            choices = _choices(asked, answered.plan, problems, settled) if asked.several else []
+            written = _write(answered.plan, papers / job.stem, decided, moments, choices, asked.copy)
         if not as_json:
-            typer.echo(told(answered, decided, workbook))
+            typer.echo(told(answered, decided, written))
             if answered.plan.status == Status.IMPOSSIBLE and not answered.plan.proof.interrupted:
                 typer.echo(_how_to_free(folder, answered.plan, cost_only))
     except BadInput as error:
@@ -135,15 +158,37 @@ def _moments(folder: Folder, answered: Answered, job: Path) -> list[Moment]:
     return moments_of(folder, answered.plan.problem.job, shown(job))
 
 
-def _write(
-    answered: Answered, job: Path, out: Path | None, decided: Decided | None, moments: list[Moment] | None
-) -> Path | None:
-    """Write the workbook of a plan; where there is none, nothing."""
-    if out is None or answered.plan.choice is None:
-        return None
-    from sourcing.quote.workbook import write_quote
+def _choices(
+    asked: Asked, plan: Plan, problems: Sequence[Problem], settled: Callable[[Problem], Plan]
+) -> list[tuple[tuple[str, ...], Plan]]:
+    """The plans that the customer may choose between, the quoted one in front."""
 
-    workbook = out / job.stem / "quote.xlsx"
-    workbook.parent.mkdir(parents=True, exist_ok=True)
-    write_quote(answered.plan, workbook, decided, moments)
-    return workbook
+    def way(aim: Aim) -> Callable[[], Answered]:
+        return lambda: answer_all(problems, lambda problem: AIMS[aim](problem, settled))
+
+    return choices(asked.aim, plan, {aim: way(aim) for aim in AIMS})
+
+
+def _write(
+    plan: Plan,
+    folder: Path,
+    decided: Decided | None,
+    moments: list[Moment] | None,
+    several: list[tuple[tuple[str, ...], Plan]],
+    copy: bool,
+) -> str:
+    """File the papers of a plan as its job's next revision; what was written, in words."""
+    from sourcing.quote.charge import charge
+    from sourcing.quote.papers import CUSTOMER, facts_of, papers_of
+    from sourcing.quote.revisions import file_papers
+    from sourcing.quote.sheets.choices import Choice
+    from sourcing.quote.workbook import customer_bytes
+
+    listed = [Choice(tuple(BEST_AT[name] for name in names), one, charge(one)) for names, one in several]
+    filed = file_papers(
+        folder,
+        facts_of(plan),
+        lambda number: papers_of(plan, decided, moments, listed, number),
+        (lambda number: {CUSTOMER: customer_bytes(plan, listed, number)}) if copy else None,
+    )
+    return told_papers(folder, filed)

@@ -15,14 +15,15 @@ from sourcing.money import text
 from sourcing.plan import FILLS, SENT_BACK, STAYS, Plan, becomes, credit
 from sourcing.problem import Problem
 from sourcing.quote.cautions import cautions
+from sourcing.quote.revisions import QUOTE, Revision
 from sourcing.quote.words import WORDS, in_short, kind_of, told_causes
 
 WIDTH = 100
 MOST_REASONS = 12
 
 
-def told(answered: Answered, decided: Decided | None, workbook: Path | None) -> str:
-    """The whole answer to a job as text, with the decision behind it where that was looked at."""
+def told(answered: Answered, decided: Decided | None, papers: str) -> str:
+    """The whole answer to a job as text, with the decision behind it where that was looked at, and what was written."""
     plan = answered.plan
     job = plan.problem.job
     head = f"Job {job.number}, {plan.problem.family.family.name}, {job.job.date.isoformat()}"
@@ -41,9 +42,28 @@ def told(answered: Answered, decided: Decided | None, workbook: Path | None) -> 
             lines.append(f"  and {len(plan.reasons) - MOST_REASONS} more (--json lists all)")
     if plan.problem.notes:
         lines += ["", "Noted", *_noted(plan.problem)]
-    if workbook is not None:
-        lines += ["", f"Workbook: {shown(workbook)}"]
+    if papers:
+        lines += ["", papers]
     return "\n".join(lines) + "\n"
+
+
+def told_papers(folder: Path, filed: Revision) -> str:
+    """Where the papers of a job are, which revision they are, and what it changes."""
+    others = [name for name in filed.papers if name != QUOTE]
+    new = "" if filed.written else ", unchanged: nothing was written"
+    lines = [f"Workbook: {shown(folder / QUOTE)}", f"Revision {filed.number}{new}. Beside it:"]
+    lines += wrap(", ".join(others), WIDTH, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False)
+    if filed.changes:
+        lines += [f"What changed since revision {filed.number - 1}", *map(bullet, filed.changes)]
+    if filed.aside:
+        lines.append(
+            bullet(
+                f"changed by hand before, and kept in revisions/found-before-{filed.number}: {', '.join(filed.aside)}"
+            )
+        )
+    if filed.edited:
+        lines.append(bullet(f"changed by hand since, and left so: {', '.join(filed.edited)}"))
+    return "\n".join(lines)
 
 
 def bullet(words: str) -> str:

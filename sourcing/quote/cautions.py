@@ -9,6 +9,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass
 
 from sourcing.book.family import Family, Rule
+from sourcing.labels import Labels, labels_of
 from sourcing.plan import Choice, Plan
 from sourcing.problem import Problem
 
@@ -24,49 +25,35 @@ class Caution:
     source: str
 
 
-START = (
-    "{changed}. Before the vehicle moves, with its wheels blocked and its brake held: the engine starts in park and neutral"
-    " only, the range display shows every position of the lever rightly, and programming is done by the maker's procedure."
-)
-
-CUSTOMERS = (
-    "Supplied by the customer, so without any warranty from us on the part itself: {named}. That it is what it"
-    " should be must be checked before it goes in."
-)
-
-ALWAYS = (
-    Caution("supported-loads", "The unit is heavy: carry it on a transmission jack and the vehicle on rated stands; never"
-            " work under a load that is not supported.", PRACTICE),
-    Caution("hot-fluid", "Fluid and pan burn long after the engine stops: let them cool, and protect hands and eyes.",
-            PRACTICE),
-    Caution("battery", "Disconnect the battery before any plug of the unit or its module is parted, and follow the maker's"
-            " order when it is connected again.", PRACTICE),
-    Caution("fluid-disposal", "Catch old fluid and filters, and hand them over as local rules ask; none of it goes into a"
-            " drain or on the ground.", PRACTICE),
-    Caution("who-decides", "The maker's service information, local codes and licensed practice come before anything said"
-            " here. This quote is no repair instruction.", PRACTICE),
-)  # fmt: skip
+ALWAYS = ("supported-loads", "hot-fluid", "battery", "fluid-disposal", "who-decides")
 
 
-def cautions(plan: Plan) -> tuple[Caution, ...]:
+def cautions(plan: Plan, labels: Labels | None = None) -> tuple[Caution, ...]:
     """The cautions of a plan, the gravest first, none said twice; none where there is no plan.
 
     First the start-in-gear caution where the plan touches what may govern it (`tied_to_lead`), then what the customer
     supplied without warranty, then those of the book's rules whose `when` holds (or may hold, where the job leaves it
-    open), then those of the works due, then what holds for all work on a unit.
+    open), then those of the works due, then what holds for all work on a unit. The tool's own are told in the language
+    of `labels` (English), the book's as they stand in the book.
     """
     if plan.choice is None:
         return ()
-    listed = [*_start_in_gear(plan.problem, plan.choice), *_of_customers_parts(plan.problem, plan.choice)]
+    words = labels or labels_of("en")
+    listed = [*_start_in_gear(plan.problem, plan.choice, words), *_of_customers_parts(plan.problem, plan.choice, words)]
     listed += [*_of_rules(plan.problem, plan.choice), *_of_works(plan)]
     said: dict[str, Caution] = {}
-    for caution in (*listed, *ALWAYS):
+    for caution in (*listed, *for_all_work(words)):
         said.setdefault(caution.says, caution)
     return tuple(said.values())
 
 
+def for_all_work(words: Labels) -> tuple[Caution, ...]:
+    """What holds for all work on a unit; last, who decides."""
+    return tuple(Caution(code, words.cautions[code], PRACTICE) for code in ALWAYS)
+
+
 def changed(problem: Problem, choice: Choice) -> tuple[str, ...]:
-    """Positions that a plan touches: filled by a bought part or one in hand, or by another design than was found."""
+    """Positions that a plan touches: filled by a part bought or in hand, or by another design than was found."""
     return tuple(
         position
         for position in problem.positions
@@ -101,16 +88,15 @@ def _positions_of(family: Family, rule: Rule) -> set[str]:
     return named & set(family.position)
 
 
-def _start_in_gear(problem: Problem, choice: Choice) -> Iterator[Caution]:
+def _start_in_gear(problem: Problem, choice: Choice, words: Labels) -> Iterator[Caution]:
     touched = [position for position in changed(problem, choice) if position in tied_to_lead(problem.family)]
     if touched:
-        names = [problem.family.position[position].name for position in touched]
-        verb = "is changed" if len(names) == 1 else "are changed"
-        listed = names[0] if len(names) == 1 else f"{', '.join(names[:-1])} and {names[-1]}"
-        yield Caution("start-in-gear", START.format(changed=f"{listed} {verb}"), PRACTICE)
+        names = words.listed(problem.family.position[position].name for position in touched)
+        told = words("changed_one" if len(touched) == 1 else "changed_many", names=names)
+        yield Caution("start-in-gear", words.cautions["start-in-gear"].format(changed=told), PRACTICE)
 
 
-def _of_customers_parts(problem: Problem, choice: Choice) -> Iterator[Caution]:
+def _of_customers_parts(problem: Problem, choice: Choice, words: Labels) -> Iterator[Caution]:
     """Parts that the customer brought: the shop gives no warranty on them."""
     mine = [position for position in choice.in_hand if problem.in_hand[position].source == "customer"]
     if mine:
@@ -118,7 +104,7 @@ def _of_customers_parts(problem: Problem, choice: Choice) -> Iterator[Caution]:
             f"{problem.family.position[position].name} ({problem.family.name_of(problem.in_hand[position].design)})"
             for position in mine
         )
-        yield Caution("customers-part", CUSTOMERS.format(named=named), PRACTICE)
+        yield Caution("customers-part", words.cautions["customers-part"].format(named=named), PRACTICE)
 
 
 def may_hold(problem: Problem, key: str) -> frozenset[str | None]:

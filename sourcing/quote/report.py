@@ -10,7 +10,8 @@ from pathlib import Path
 
 from sourcing.decision.study import Study
 from sourcing.decision.trend import Moment
-from sourcing.quote.cautions import ALWAYS, cautions
+from sourcing.labels import labels_of
+from sourcing.quote.cautions import cautions, for_all_work
 from sourcing.quote.placed import put_in_place
 from sourcing.quote.sections.assumptions import assumptions_section
 from sourcing.quote.sections.frontiers import frontiers_section
@@ -86,5 +87,5 @@ def _noted(study: Study) -> Markup | None:
 
 def _cautions(study: Study) -> Markup:
     """What must be watched; without a plan, who decides."""
-    said = cautions(study.plan) or ALWAYS[-1:]
+    said = cautions(study.plan) or for_all_work(labels_of("en"))[-1:]
     return section("Check before the vehicle moves", bullets(caution.says for caution in said))

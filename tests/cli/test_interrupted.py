@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import errno
+import json
+import shutil
 import signal
 import subprocess
 import sys
@@ -18,6 +20,13 @@ from sourcing.cli import quote as quoting
 
 OLD = b"the workbook of last week"
 Run = Callable[..., Said]
+
+
+def papers(folder: Path) -> set[str]:
+    """What lies in a job's folder; the lock, which is hidden, aside."""
+    return {path.name for path in folder.iterdir() if not path.name.startswith(".")}
+
+
 # When each signal comes, as shares of a whole run.
 MOMENTS = {"SIGKILL": (0.5, 0.75, 0.85, 0.9, 0.95), "SIGTERM": (0.85, 0.95), "SIGINT": (0.5, 0.85, 0.95)}
 
@@ -46,7 +55,8 @@ def test_a_run_to_the_end_replaces_the_old_workbook(counter: Counter, workbook: 
     assert process("quote", counter.job).code == 0
     assert workbook.read_bytes() != OLD
     assert is_old_or_whole(workbook)
-    assert [path.name for path in workbook.parent.iterdir()] == ["quote.xlsx"]
+    assert papers(workbook.parent) >= {"quote.xlsx", "cores.xlsx", "bench-papers.xlsx", "revisions"}
+    assert (workbook.parent / "revisions" / "found-before-1" / "quote.xlsx").read_bytes() == OLD
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="signals of POSIX")
@@ -57,6 +67,8 @@ def test_a_killed_run_leaves_the_old_workbook_or_the_whole_new_one(name: str, co
     assert first.returncode == 0, first.stderr
     takes = time.monotonic() - started
     for share in MOMENTS[name]:
+        shutil.rmtree(workbook.parent)
+        workbook.parent.mkdir()
         workbook.write_bytes(OLD)
         with subprocess.Popen(
             command("quote", counter.job),
@@ -70,6 +82,9 @@ def test_a_killed_run_leaves_the_old_workbook_or_the_whole_new_one(name: str, co
             run.send_signal(getattr(signal, name))
             _, said = run.communicate()
         assert is_old_or_whole(workbook), share
+        for filed in (workbook.parent / "revisions").glob("[0-9]*"):
+            told = json.loads((filed / "revision.json").read_text(encoding="utf-8"))
+            assert all((filed / name).is_file() for name in told["papers"]) and len(told["papers"]) > 3, share
         # Until the command begins, Python itself answers to Ctrl-C, with a traceback through its imports.
         assert b"quote_jobs" not in said, (share, said)
 
@@ -89,7 +104,7 @@ def test_trouble_while_writing_leaves_the_old_workbook_alone(
     monkeypatch.setattr(Path, "write_bytes", half)
     said = sourcing("quote", counter.job)
     assert workbook.read_bytes() == OLD
-    assert [path.name for path in workbook.parent.iterdir()] == ["quote.xlsx"]
+    assert papers(workbook.parent) == {"quote.xlsx"}
     assert said.code == (130 if isinstance(trouble, KeyboardInterrupt) else 2)
     assert "Traceback" not in said.err
 
@@ -113,6 +128,6 @@ def test_trouble_while_putting_it_in_place_leaves_nothing_beside_it(
     monkeypatch.setattr(Path, "replace", locked)
     said = sourcing("quote", counter.job)
     assert said.code == 2
-    assert "quote.xlsx" in said.err and "Nothing was written there" in said.err
+    assert "exact-block" in said.err and "Nothing was written there" in said.err
     assert workbook.read_bytes() == OLD
-    assert [path.name for path in workbook.parent.iterdir()] == ["quote.xlsx"]
+    assert papers(workbook.parent) == {"quote.xlsx"}

@@ -58,7 +58,7 @@ def test_the_sheet_is_the_third_and_comes_only_when_asked_for(book: Path, tmp_pa
 
 def test_each_chart_has_words_for_who_cannot_see_it(book: Path) -> None:
     with zipfile.ZipFile(book) as packed:
-        drawing = ET.fromstring(packed.read("xl/drawings/drawing1.xml"))
+        drawing = ET.fromstring(packed.read("xl/drawings/drawing2.xml"))
     told = [one.get("descr", "") for one in drawing.iter(f"{DRAWING}cNvPr")]
     assert len(told) == len(charts(book)) == 3
     assert break_even_picture(studied(JOB).turns[0]).says in told[0]

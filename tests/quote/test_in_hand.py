@@ -5,21 +5,24 @@ from __future__ import annotations
 import openpyxl
 
 from quote.hand import HERE, TERMS, Opened, all_in_hand, block_sent_back
+from sourcing.labels import labels_of
 from sourcing.quote.cautions import cautions
 from sourcing.quote.charge import charge
+from sourcing.quote.described import described
 from sourcing.quote.record import plan_record
 from sourcing.quote.workbook import write_quote
 
 
 def test_what_is_here_is_charged_like_a_bought_part_but_not_what_the_customer_brought(opened: Opened) -> None:
     charged = charge(all_in_hand(opened(HERE)))
-    prices = {part.positions: (part.says, part.price_cents) for part in charged.parts}
+    problem = opened(HERE)
+    prices = {part.positions: (described(part, problem, labels_of("en")), part.price_cents) for part in charged.parts}
     assert prices == {
         ("block",): ("Block one, rebuilt, 12 months warranty, already here", 36250),  # 250.00 x 1.45
-        ("plate",): ("Plate one, supplied by the customer, no warranty", 0),
+        ("plate",): ("Plate one, supplied by you, no warranty", 0),
         ("screen",): ("Screen one, from our shelf", 1755),  # 10.00 x 1.755
     }
-    assert charged.cores_cents == 800  # 80.00 were paid before; 90 % of it comes back
+    assert charged.cores == ()  # 80.00 were paid before; the old block goes back against it
     assert charged.freight_cents == 0
     # landed 250.00 + 10.00 - 72.00 + 12.00 = 200.00; the core charge of 80.00 was paid before, and is taken off too
     assert (charged.landed_cents, charged.paid_cores_cents) == (20000, 8000)
@@ -61,7 +64,7 @@ def test_each_sheet_shows_its_own_side_of_a_part_in_hand(opened: Opened, tmp_pat
     write_quote(plan, path)
     book = openpyxl.load_workbook(path, data_only=True)
     customer = " ".join(str(cell.value) for row in book["Quote"].iter_rows() for cell in row if cell.value)
-    assert "supplied by the customer, no warranty" in customer
+    assert "supplied by you, no warranty" in customer
     assert "already here" in customer
     assert "Northgate" not in customer
     shop = [[cell.value for cell in row] for row in book["Parts and sources"].iter_rows()]

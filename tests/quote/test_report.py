@@ -204,8 +204,8 @@ def test_an_impossible_job_says_why_and_keeps_the_line_of_safety() -> None:
 
 def test_the_routes_are_told_with_what_the_customer_pays_and_what_stays() -> None:
     found = next(rows for rows in tables(page("substitute-with-plate")) if rows[0][0] == "Design")
-    assert found[1][1:9] == ["substitute", "675.35", "0.00", "2026-04-17", "510.82", "118.63", "2527.54", "1119.65"]
-    assert found[2][1:9] == ["exact", "768.42", "93.07", "2026-04-20", "200.48", "502.34", "2086.88", "982.11"]
+    assert found[1][1:9] == ["substitute", "675.35", "0.00", "2026-04-17", "510.82", "118.63", "2628.29", "1214.25"]
+    assert found[2][1:9] == ["exact", "768.42", "93.07", "2026-04-20", "200.48", "502.34", "2187.63", "1076.71"]
 
 
 def test_equal_studies_give_equal_pages(tmp_path: Path) -> None:

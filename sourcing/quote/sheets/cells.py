@@ -37,7 +37,7 @@ class Formula:
     """One of our own formulas, with the value that is stored beside it: Cents, a date or a plain number."""
 
     text: str
-    value: Cents | Percent | Decimal | Fraction | date | int
+    value: Cents | Coins | Percent | Decimal | Fraction | date | int
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +47,20 @@ class Code:
     text: str
 
 
-Cell = str | int | Decimal | date | Cents | Coins | Formula | Code | Percent | None
+Value = str | int | Decimal | date | Cents | Coins | Formula | Code | Percent | None
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A cell that is meant for change: its value, what may be written there, and a note that says so."""
+
+    value: Value
+    note: str
+    most: int | None = None
+    whole: bool = False
+
+
+Cell = Value | Entry
 
 
 def kind_of(value: object) -> str:

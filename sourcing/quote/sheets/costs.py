@@ -172,5 +172,5 @@ def _margin(page: Page, plan: Plan, charge: Charge, quoted: Quoted, at: Mapping[
     _row(page, "Margin", Formula(margin, Cents(charge.margin_cents)), look="total")
     part = Fraction(charge.margin_cents, charge.before_tax_cents) if charge.before_tax_cents else Fraction(0)
     _row(page, "of the price before tax", Formula(f"IF(I{top}=0,0,I{end + 1}/I{top})", Percent(part)))
-    page.paragraph("What is left over is paid for in the landed cost. Expected comebacks, waiting and the supplies used up"
-                   " are not in the margin.")  # fmt: skip
+    page.paragraph("What is left over is paid for in the landed cost. Expected comebacks, waiting and what consumables, extras"
+                   " and supplies cost the shop are not in the margin.")  # fmt: skip

@@ -30,7 +30,6 @@ from sourcing.quote.pictures import (
 )
 from sourcing.quote.sheets.cells import Cell, Cents, Coins
 from sourcing.quote.sheets.charts import NativeChart
-from sourcing.quote.sheets.customer import LETTER_CURRENCIES
 from sourcing.quote.sheets.page import Page, print_wide
 from sourcing.quote.words import WORDS, in_short, kind_of, told_causes
 
@@ -63,7 +62,7 @@ def draw_decision(page: Page, decided: Decided, moments: Sequence[Moment] | None
     steps += _days(page, decided.plan, decided.by_day)
     begins.append((page.row, page.points))
     steps += _trend(page, moments) if moments else ()
-    print_wide(page, f"Job {job.number}, the decision", problem.shop.currency in LETTER_CURRENCIES)
+    print_wide(page, f"Job {job.number}, the decision", problem.shop.letter)
     page.sheet.set_h_pagebreaks(list(_breaks([*begins, (page.row, page.points)])))
     _corners(page, steps)
 

@@ -15,7 +15,7 @@ from xlsxwriter.format import Format
 from xlsxwriter.utility import xl_col_to_name, xl_rowcol_to_cell
 from xlsxwriter.workbook import Workbook
 
-from sourcing.quote.sheets.cells import Cell, Cents, Code, Coins, Formula, Percent, kind_of, stored_as
+from sourcing.quote.sheets.cells import Cell, Cents, Code, Coins, Entry, Formula, Percent, Value, kind_of, stored_as
 from sourcing.quote.sheets.texts import TALLEST, clean, footer, lines_of, pieces_of, shortened
 
 FONT = "Arial"
@@ -42,6 +42,8 @@ class Styles:
     LOOK: Mapping[str, Mapping[str, Any]] = {
         "": {},
         "title": {"bold": True, "font_size": 18},
+        "name": {"bold": True, "font_size": 14},
+        "rule": {"top": 2},
         "part": {"bold": True, "font_size": 11, "bottom": 1},
         "head": {"bold": True, "bottom": 2, "top": 1, "valign": "bottom"},
         "head_right": {"bold": True, "bottom": 2, "top": 1, "valign": "bottom", "align": "right"},
@@ -51,17 +53,23 @@ class Styles:
         "sum": {"bold": True, "top": 1},
         "total": {"bold": True, "font_size": 12, "top": 2, "bottom": 6},
         "small": {"font_size": 9},
+        "signed": {"font_size": 9, "top": 1},
+        "big": {"font_size": 12},
     }
+    # Dotted and framed: what may be changed can be told in grey, and where a program draws no dots.
+    ENTRY: Mapping[str, Any] = {
+        "locked": False, "pattern": 18, "fg_color": "#808080", "bg_color": "#FFFFFF", "border": 4, "border_color": "#000000",
+    }  # fmt: skip
 
     def __init__(self, book: Workbook) -> None:
         self._book = book
-        self._made: dict[tuple[str, str], Format] = {}
+        self._made: dict[tuple[str, str, bool], Format] = {}
 
-    def of(self, kind: str, look: str = "") -> Format:
-        if (kind, look) not in self._made:
+    def of(self, kind: str, look: str = "", entry: bool = False) -> Format:
+        if (kind, look, entry) not in self._made:
             wanted = {"font_name": FONT, "font_size": 10, "valign": "top", **self.BASE[kind], **self.LOOK[look]}
-            self._made[kind, look] = self._book.add_format(wanted)
-        return self._made[kind, look]
+            self._made[kind, look, entry] = self._book.add_format({**wanted, **self.ENTRY} if entry else wanted)
+        return self._made[kind, look, entry]
 
 
 class Page:
@@ -85,20 +93,45 @@ class Page:
 
     def put(self, column: int, cell: Cell, look: str = "") -> None:
         """Write one typed cell of the current row."""
-        row, of = self.row, self.styles.of
+        if isinstance(cell, Entry):
+            self._write(column, cell.value, look, entry=True)
+            self._validate(column, cell)
+        else:
+            self._write(column, cell, look)
+
+    def _write(self, column: int, cell: Value, look: str, entry: bool = False) -> None:
+        row = self.row
+
+        def of(kind: str) -> Format:
+            return self.styles.of(kind, look, entry)
+
         match cell:
             case None:
-                self.sheet.write_blank(row, column, None, of("text", look))
+                self.sheet.write_blank(row, column, None, of("text"))
             case str():
-                self.sheet.write_string(row, column, clean(cell), of("text", look))
+                self.sheet.write_string(row, column, clean(cell), of("text"))
             case Code(text):
-                self.sheet.write_string(row, column, clean(text), of("code", look))
+                self.sheet.write_string(row, column, clean(text), of("code"))
             case Formula(text, value):
-                self.sheet.write_formula(row, column, "=" + text, of(kind_of(value), look), stored_as(value))
+                self.sheet.write_formula(row, column, "=" + text, of(kind_of(value)), stored_as(value))
             case Cents() | Coins() | Percent() | Decimal() | int():
-                self.sheet.write_number(row, column, stored_as(cell), of(kind_of(cell), look))
+                self.sheet.write_number(row, column, stored_as(cell), of(kind_of(cell)))
             case date():
-                self.sheet.write_datetime(row, column, datetime.combine(cell, time()), of("date", look))
+                self.sheet.write_datetime(row, column, datetime.combine(cell, time()), of("date"))
+
+    def _validate(self, column: int, entry: Entry) -> None:
+        """Let a cell take numbers from 0 on, and show its note where it is chosen."""
+        ends = {"criteria": ">=", "value": 0} if entry.most is None else {
+            "criteria": "between", "minimum": 0, "maximum": entry.most}  # fmt: skip
+        self.sheet.data_validation(self.row, column, self.row, column, {
+            "validate": "integer" if entry.whole else "decimal", **ends, "ignore_blank": False,
+            "input_title": "May be changed", "input_message": entry.note[:255],
+            "error_title": "Not possible here", "error_message": entry.note[:255],
+        })  # fmt: skip
+
+    def protect(self) -> None:
+        """Lock all but the entries, without a password: it guards against slips, not against people."""
+        self.sheet.protect("", {"format_columns": True, "format_rows": True})
 
     def line(self, cells: Sequence[Cell], look: str = "", first: int = 0, tallest: int = 1) -> int:
         """Write a row of cells, high enough for its texts; the row's number (counted from 0)."""
@@ -163,6 +196,14 @@ class Page:
         self.points += rows * ROW_POINTS
         self.row += rows
 
+    def rule(self) -> None:
+        """A line over the whole width, and a little room."""
+        for column in range(len(self.widths)):
+            self.put(column, None, "rule")
+        self.sheet.set_row(self.row, 6)
+        self.points += 6
+        self.row += 1
+
     def cell(self, row: int, column: int) -> str:
         """A cell's address for formulas of this sheet."""
         return str(xl_rowcol_to_cell(row, column))
@@ -181,13 +222,29 @@ class Page:
         return f"SUM({self.span(column, first, last, far)})" if last >= first else "0"
 
 
-def print_wide(page: Page, name: str, letter: bool) -> None:
+def print_once(page: Page, name: str, letter: bool, head: int, landscape: bool = False) -> None:
+    """Set a sheet up to be handed out: one page on letter and on A4, its headings repeated should it be split."""
+    sheet = page.sheet
+    if landscape:
+        sheet.set_landscape()
+    else:
+        sheet.set_portrait()
+    sheet.set_paper(1 if letter else 9)
+    sheet.set_margins(left=0.5, right=0.5, top=0.6, bottom=0.6)
+    sheet.center_horizontally()
+    sheet.repeat_rows(head)
+    sheet.print_area(0, 0, page.row - 1, len(page.widths) - 1)
+    sheet.fit_to_pages(1, 1)
+    sheet.set_footer(f"&L{footer(name)}&R&P / &N")
+
+
+def print_wide(page: Page, name: str, letter: bool, head: int = 0) -> None:
     """Set a sheet of the shop's up for printing: landscape, one page wide, as many long as it takes, its title repeated."""
     sheet = page.sheet
     sheet.set_landscape()
     sheet.set_paper(1 if letter else 9)
     sheet.set_margins(left=0.4, right=0.4, top=0.5, bottom=0.6)
-    sheet.repeat_rows(0)
+    sheet.repeat_rows(head)
     sheet.print_area(0, 0, page.row - 1, len(page.widths) - 1)
     sheet.fit_to_pages(1, 0)
     sheet.set_footer(f"&L{footer(name)}&R&P / &N")

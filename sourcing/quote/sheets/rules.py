@@ -9,7 +9,6 @@ from sourcing.book.rules import Setting, applies, tables
 from sourcing.plan import Choice, Plan
 from sourcing.problem import Problem
 from sourcing.quote.cautions import Caution, may_hold
-from sourcing.quote.sheets.customer import LETTER_CURRENCIES
 from sourcing.quote.sheets.page import Page, print_wide
 
 NAME = "Rules checked"
@@ -30,7 +29,7 @@ def draw_rules(page: Page, plan: Plan, cautions: Sequence[Caution]) -> None:
     _cautions(page, cautions)
     _notes(page, problem)
     _refusals(page, problem)
-    letter = problem.shop.currency in LETTER_CURRENCIES
+    letter = problem.shop.letter
     print_wide(page, f"Job {problem.job.number}, rules checked", letter)
 
 

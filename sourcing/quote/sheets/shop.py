@@ -4,9 +4,8 @@ from __future__ import annotations
 
 from sourcing.plan import Plan, Status
 from sourcing.quote.charge import Charge
-from sourcing.quote.sheets.bill import Bill, draw_bill
 from sourcing.quote.sheets.costs import draw_costs
-from sourcing.quote.sheets.customer import LETTER_CURRENCIES, Quoted
+from sourcing.quote.sheets.customer import Quoted
 from sourcing.quote.sheets.page import Page, print_wide
 from sourcing.quote.sheets.sources import Sources, draw_sources
 
@@ -19,23 +18,23 @@ KNOWN = {
 }
 
 
-def draw_buying(page: Page, plan: Plan, charge: Charge) -> tuple[Sources, Bill]:
-    """Draw what is bought and how it is marked up: what the customer's sheet refers to."""
+def draw_buying(page: Page, plan: Plan) -> Sources:
+    """Draw what is bought, from where and at what price."""
     job, shop = plan.problem.job.job, plan.problem.shop
     page.heading(f"Parts and sources, job {job.number}")
     page.paragraph(
-        "For the shop only: purchase costs and suppliers. Hand the customer the first sheet alone, printed.", "label"
+        "For the shop only: purchase costs and suppliers. Hand the customer the first sheet alone, printed, or the file that"
+        " --customer-copy writes.",
+        "label",
     )
     bound = "" if plan.proof.bound is None else f" Bound {plan.proof.bound / 100:.2f}."
     page.paragraph(f"{KNOWN.get(plan.status, str(plan.status))}{bound} Prices of {job.date.isoformat()}, amounts in"
                    f" {shop.currency} unless another currency is named.")  # fmt: skip
-    sources = draw_sources(page, plan)
-    return sources, draw_bill(page, plan, charge, sources)
+    return draw_sources(page, plan)
 
 
 def draw_reckoning(page: Page, plan: Plan, charge: Charge, sources: Sources, quoted: Quoted) -> None:
     """Draw the rest, which refers to the customer's sheet, and set the page up for printing."""
     draw_costs(page, plan, charge, sources, quoted)
-    print_wide(
-        page, f"Job {plan.problem.job.number}, for the shop only", plan.problem.shop.currency in LETTER_CURRENCIES
-    )
+    print_wide(page, f"Job {plan.problem.job.number}, for the shop only", plan.problem.shop.letter)
+    page.protect()
