@@ -20,8 +20,8 @@ def draw_receiving(page: Page, plan: Plan, received: Sequence[Received], stamp: 
     """The card for the person who opens the boxes: right, wrong, and where to stop."""
     problem = plan.problem
     page.heading(f"Receiving card, job {problem.job.number}")
-    page.paragraph(f"{_about(plan)}. {stamp.capitalize()}. Look at the part itself before anything is fitted: a right number on the box"
-                   " proves nothing. Where a reading is wrong, stop, put the part aside and call the parts desk.", "")  # fmt: skip
+    page.paragraph(f"{_about(plan)}. {stamp.capitalize()}. Look at the part itself before anything is fitted: a right number"
+                   " on the box proves nothing. Where a reading is wrong, stop, put the part aside and call the parts desk.", "")  # fmt: skip
     head = page.headings(["Part", "Number", "Look at", "Right", "Wrong: stop", "Initial"])
     for one in received:
         _part(page, plan, one)
@@ -65,8 +65,8 @@ def draw_release(page: Page, plan: Plan, cautions: Sequence[Caution], stamp: str
     """The list that is initialled, line by line, before the vehicle leaves."""
     problem = plan.problem
     page.heading(f"Release checklist, job {problem.job.number}")
-    page.paragraph(f"{_about(plan)}. {stamp.capitalize()}. Initial each line when it was done, not before. The vehicle stays until every line"
-                   " is initialled. It reminds only: the maker's service information, local codes and licensed practice"
+    page.paragraph(f"{_about(plan)}. {stamp.capitalize()}. Initial each line when it was done, not before. The vehicle stays"
+                   " until every line is initialled. It reminds only: the maker's service information, local codes and licensed practice"
                    " decide.", "")  # fmt: skip
     touched = (
         ", ".join(problem.family.position[code].name for code in changed(problem, plan.choice)) if plan.choice else ""

@@ -41,7 +41,7 @@ def draw_choices(page: Page, say: Labels, choices: Sequence[Choice], rates: Rate
         name = say.listed(say(key) for key in choice.best_at)
         page.line([
             f"{BOX}  {name}", _differs(choice, choices[0], say), _ready(choice.plan, say),
-            say.months(choice.charge.warranty_months or 0), Formula(amount, Cents(choice.charge.total_cents)),
+            _warranty(choice.charge, say), Formula(amount, Cents(choice.charge.total_cents)),
         ], "row", tallest=2)  # fmt: skip
     page.paragraph(say("choice_quoted", choice=say.listed(say(key) for key in choices[0].best_at)))
 
@@ -58,6 +58,12 @@ def _differs(choice: Choice, first: Choice, say: Labels) -> str:
         and (lead in part.positions or (choice is not first and told not in quoted))
     ]
     return "; ".join(shown)
+
+
+def _warranty(charge: Charge, say: Labels) -> str:
+    """The least warranty of what the shop puts in; a part that the customer brought has none."""
+    months = say.months(charge.warranty_months or 0)
+    return say("months_but_own", months=months) if any(part.own for part in charge.parts) else months
 
 
 def _ready(plan: Plan, say: Labels) -> str:

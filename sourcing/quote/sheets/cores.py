@@ -32,8 +32,10 @@ def draw_cores(page: Page, plan: Plan, stamp: str) -> None:
     """Draw the whole sheet."""
     problem = plan.problem
     page.heading(f"Cores to send back, job {problem.job.number}")
-    page.paragraph(f"For the shop only. {stamp.capitalize()}. Amounts in {problem.shop.currency}. Keep each old part until its credit is"
-                   " there; let fluid run out and close every plug before it is packed.")  # fmt: skip
+    page.paragraph(
+        f"For the shop only. {stamp.capitalize()}. Amounts in {problem.shop.currency}. Keep each old part until its credit is"
+        " there; let fluid run out and close every plug before it is packed."
+    )
     head = page.headings(["Old part", "Position", "Goes to", "Against", "Send by", "In which state", "Core charge",
                           "Comes back", "Credit", "Sent on, by"], [6, 7, 8])  # fmt: skip
     first = page.row
