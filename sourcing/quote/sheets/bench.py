@@ -21,7 +21,8 @@ def draw_receiving(page: Page, plan: Plan, received: Sequence[Received], stamp: 
     problem = plan.problem
     page.heading(f"Receiving card, job {problem.job.number}")
     page.paragraph(f"{_about(plan)}. {stamp.capitalize()}. Look at the part itself before anything is fitted: a right number"
-                   " on the box proves nothing. Where a reading is wrong, stop, put the part aside and call the parts desk.", "")  # fmt: skip
+                   " on the box proves nothing. Where a reading is wrong, stop, put the part aside and call the parts"
+                   " desk.", "")  # fmt: skip
     head = page.headings(["Part", "Number", "Look at", "Right", "Wrong: stop", "Initial"])
     for one in received:
         _part(page, plan, one)
@@ -66,8 +67,8 @@ def draw_release(page: Page, plan: Plan, cautions: Sequence[Caution], stamp: str
     problem = plan.problem
     page.heading(f"Release checklist, job {problem.job.number}")
     page.paragraph(f"{_about(plan)}. {stamp.capitalize()}. Initial each line when it was done, not before. The vehicle stays"
-                   " until every line is initialled. It reminds only: the maker's service information, local codes and licensed practice"
-                   " decide.", "")  # fmt: skip
+                   " until every line is initialled. It reminds only: the maker's service information, local codes and licensed"
+                   " practice decide.", "")  # fmt: skip
     touched = (
         ", ".join(problem.family.position[code].name for code in changed(problem, plan.choice)) if plan.choice else ""
     )
