@@ -54,10 +54,17 @@ def moments_of(folder: Folder, job: Job, file: str) -> list[Moment]:
 
 
 def replayed(folder: Folder, job: Job, days: Sequence[date], file: str) -> Iterator[tuple[date, Problem]]:
-    """The job moved to each day, a promise moved with it; where something is left open, its first possibility."""
+    """The job moved to each day, a promise and the days on which parts came moved with it; where something is left open, its
+    first possibility."""
     for day in days:
-        need_by = job.job.need_by and job.job.need_by + (day - job.job.date)
-        moved = job.model_copy(update={"job": job.job.model_copy(update={"date": day, "need_by": need_by})})
+        later = day - job.job.date
+        need_by = job.job.need_by and job.job.need_by + later
+        here = {
+            position: hand.model_copy(update={"came": hand.came and hand.came + later})
+            for position, hand in job.in_hand.items()
+        }
+        head = job.job.model_copy(update={"date": day, "need_by": need_by})
+        moved = job.model_copy(update={"job": head, "in_hand": here})
         yield day, folder.problems_of(moved, file)[0]
 
 

@@ -19,7 +19,7 @@ from sourcing.problem import Problem
 SHOPS = 15
 CROSSING = 4  # of the jobs of so many shops, at least; it is 11 on average
 BATCHES = range(3000, 3225, SHOPS)
-WITHOUT_BREAKS = (3075, 3090, 3165)  # in these no price decides whether a break is reached
+WITHOUT_BREAKS = (3000, 3075, 3090, 3165)  # in these no price decides whether a break is reached
 
 
 def costs(found: BreakEven) -> Cents:

@@ -31,7 +31,7 @@ def edges(buyer: EveryPlan, lines: list[Line]) -> Counter[Edge]:
             rest = [(other, q) for other, q in order if other is not offer]
             left = subtotal - own[offer.number]
             if rest:
-                lost.append((offer.number, left, buyer.freight(terms, at, left, rest)))
+                lost.append((offer.number, left, buyer.freight(terms, at, left, rest) - terms.order_fee))
         if over is not None:
             losses = {(number, more) for number, left, more in lost if left < over <= subtotal}
             found["free_freight", supplier, mode, subtotal - over, frozenset(losses)] += 1

@@ -21,13 +21,16 @@ SEEDS = range(700, 716)
 
 
 def replayed(job: Path, days: list[date]) -> Iterator[tuple[date, Path]]:
-    """A job's file moved to each day, a promise by as much."""
+    """A job's file moved to each day, a promise and the days on which parts came by as much."""
     for day in days:
         read = reading.load(job)
         head = read["job"]
         was = reading.day_of(head["date"])
         if "need_by" in head:
             head["need_by"] = reading.day_of(head["need_by"]) + (day - was)
+        for hand in read.get("in_hand", {}).values():
+            if "came" in hand:
+                hand["came"] = reading.day_of(hand["came"]) + (day - was)
         head["date"] = day
         moved = job.with_name(f"{job.stem} on {day}.toml")
         write_toml(moved, read)

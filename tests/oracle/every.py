@@ -204,7 +204,7 @@ class PriceStudy(Buyer):
                 cost += shops + paid * shop
             freight = mode.flat + sum(q * times(mode.per_kg, offer.weight_kg) for offer, q in order)
             free = np.zeros(len(prices), dtype=bool) if mode.free_over is None else subtotal >= mode.free_over
-            cost += np.where(free, 0, freight)
+            cost += np.where(free, 0, freight) + self.terms.order_fee
             cost += np.where(subtotal < self.terms.order_minimum, NEVER, 0)
         return cost
 

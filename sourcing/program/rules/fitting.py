@@ -33,11 +33,13 @@ def fill_every_position(v: Variables) -> None:
 def use_a_part_in_hand_or_send_it_back(v: Variables) -> None:
     """A part in hand that fills its position does not go back.
 
-    h_p + b_p <= 1      h_p 1 if the part in hand of p fills it, b_p 1 if it goes back to its supplier
+    h_p + b_p <= 1      h_p 1 if the part in hand of p fills it (absent where it cannot), b_p 1 if it goes back to its
+                        supplier
     """
     for i, position in enumerate(v.problem.positions):
-        if position in v.here and position in v.goes_back:
-            v.model += v.here[position] + v.goes_back[position] <= 1, f"here_or_back_{i}"
+        if position in v.goes_back:
+            here = [v.here[position]] if position in v.here else []
+            v.model += pulp.lpSum([*here, v.goes_back[position]]) <= 1, f"here_or_back_{i}"
 
 
 def keep_to_the_book(v: Variables) -> None:
