@@ -169,6 +169,16 @@ def test_a_tax_is_rounded_as_the_sales_tax_agreement_of_the_states_says(cents: i
     assert int(thousandths) // 10 + (int(thousandths) % 10 > 4) == due
 
 
+# The last price at each tax of a state's 7 % sales tax table, from one cent of tax up (Indiana Department of Revenue, sales tax
+# rate chart at 7 %; its first rows are from memory, and a second published 7 % table was read to have the same ends).
+SEVEN_PERCENT = (7, 21, 35, 49, 64, 78, 92, 107, 121, 135, 149, 164, 178, 192, 207)
+
+
+def test_the_tax_on_every_price_is_that_of_a_published_table() -> None:
+    for tax, (last, end) in enumerate(zip((0, *SEVEN_PERCENT), SEVEN_PERCENT, strict=False)):
+        assert {share_of(cents, Decimal("0.07")) for cents in range(last + 1, end + 1)} == {tax}
+
+
 # ASTM E29 rounds halves to even; commerce does not. ISO 80000-1:2009, annex B.3, rule B, "the higher rounded number is
 # selected", gives 12,25 -> 12,3 and 12,35 -> 12,4 at a range of 0,1 (from memory).
 @pytest.mark.parametrize(

@@ -67,8 +67,8 @@ def draw_release(page: Page, plan: Plan, cautions: Sequence[Caution], stamp: str
     problem = plan.problem
     page.heading(f"Release checklist, job {problem.job.number}")
     page.paragraph(f"{_about(plan)}. {stamp.capitalize()}. Initial each line when it was done, not before. The vehicle stays"
-                   " until every line is initialled. It reminds only: the maker's service information, local codes and"
-                   " licensed practice decide.", "")  # fmt: skip
+                   " until every line is initialled. It reminds only: the maker's service information, local codes and licensed"
+                   " practice decide.", "")  # fmt: skip
     touched = (
         ", ".join(problem.family.position[code].name for code in changed(problem, plan.choice)) if plan.choice else ""
     )
