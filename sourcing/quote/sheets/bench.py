@@ -90,5 +90,5 @@ def draw_release(page: Page, plan: Plan, cautions: Sequence[Caution], stamp: str
 
 def _about(plan: Plan) -> str:
     job, family = plan.problem.job, plan.problem.family
-    tag = f", tag {job.unit.tag}" if job.unit.tag else ""
+    tag = f" ({job.unit.tag})" if job.unit.tag else ""
     return f"{family.family.name}, unit of {family.era[plan.problem.setting.era].name}{tag}"
