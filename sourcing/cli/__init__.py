@@ -88,7 +88,10 @@ def _quote(
         bool, typer.Option("--most-durable", help="The cheapest of those with the least expected comebacks.")
     ] = False,
     with_trend: Annotated[
-        bool, typer.Option("--trend", help="Draw the job at every date of the record on the sheet of the decision.")
+        bool,
+        typer.Option(
+            "--trend", help="On the sheet of the decision also the job at every date, and what the decision hangs on."
+        ),
     ] = False,
     customer_copy: Annotated[
         bool, typer.Option("--customer-copy", help="Write the customer's sheet as a file of its own too.")

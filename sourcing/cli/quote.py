@@ -115,7 +115,7 @@ def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, asked
         if as_json:
             typer.echo(json.dumps(record(answered), ensure_ascii=False))
         papers = out or (None if as_json else Path("reports"))
-        decided = decide(answered.plan, cost_only) if papers and _goes_on(answered.plan) else None
+        decided = decide(answered.plan, cost_only, asked.with_trend) if papers and _goes_on(answered.plan) else None
         moments = _moments(folder, answered, job) if asked.with_trend and decided else None
         written = ""
         if papers and answered.plan.choice is not None:

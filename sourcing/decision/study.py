@@ -18,12 +18,13 @@ from sourcing.plan import Plan, Status
 
 @dataclass(frozen=True)
 class Decided:
-    """The decision in short: routes, the price at which the choice turns, what an earlier day costs."""
+    """The decision in short: routes, the price at which the choice turns, what an earlier day costs; what it hangs on."""
 
     plan: Plan
     comparison: Comparison
     turns: tuple[BreakEven, ...]
     by_day: tuple[tuple[date | None, Plan], ...]
+    assumptions: tuple[Carried, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -33,22 +34,29 @@ class Study(Decided):
     asks: tuple[Ask, ...] = ()
     by_comebacks: tuple[Plan, ...] = ()
     by_cash: tuple[Plan, ...] = ()
-    assumptions: tuple[Carried, ...] = ()
     best: tuple[Plan, ...] = ()
     instead: Plan | None = None
     freed: Freed | None = None
 
 
-def decide(plan: Plan, answer: Answer) -> Decided:
-    """The decision behind a plan."""
+def decide(plan: Plan, answer: Answer, thoroughly: bool = False) -> Decided:
+    """The decision behind a plan; `thoroughly`: also which assumptions carry it, which takes as long again."""
     problem = plan.problem
     turn = around(problem, plan, answer)
+    comparison = compare(problem, answer, plan)
     return Decided(
         plan=plan,
-        comparison=compare(problem, answer, plan),
+        comparison=comparison,
         turns=(turn,) if turn else (),
         by_day=tuple(by_ready_day(problem, answer, plan)),
+        assumptions=_carrying(plan, comparison, answer) if thoroughly else (),
     )
+
+
+def _carrying(plan: Plan, comparison: Comparison, answer: Answer) -> tuple[Carried, ...]:
+    """Each assumption that enters a route's plan, with where it turns the choice."""
+    weighed = tuple(route.plan for route in comparison.routes if route.plan.choice is not None)
+    return tuple(carried_by(one, plan, answer) for one in assumptions(plan.problem, weighed)) if weighed else ()
 
 
 def study(
@@ -72,7 +80,6 @@ def study(
     """
     problem = plan.problem
     comparison = compare(problem, answer, plan)
-    weighed = tuple(route.plan for route in comparison.routes if route.plan.choice is not None)
     return Study(
         plan=plan,
         comparison=comparison,
@@ -81,7 +88,7 @@ def study(
         asks=tuple(asks(problem, plan, cost_only)) if plan.choice else (),
         by_comebacks=tuple(by_total(problem, "comebacks", cost_only, plan)),
         by_cash=tuple(by_total(problem, "cash", cost_only, plan)),
-        assumptions=tuple(carried_by(one, plan, cost_only) for one in assumptions(problem, weighed)) if weighed else (),
+        assumptions=_carrying(plan, comparison, cost_only),
         best=tuple(islice(best(problem, answer, by_source, plan), wanted)),
         instead=instead,
         freed=freed(problem, seal, cost_only) if plan.status == Status.IMPOSSIBLE else None,

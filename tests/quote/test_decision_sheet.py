@@ -11,9 +11,11 @@ import openpyxl
 import pytest
 
 from quote.hand import Opened, block_and_screen
-from quote.studied import moments_of, studied, study_of
+from quote.studied import cost_only, moments_of, studied, study_of
 from sourcing.decision.break_even import cost_at
+from sourcing.decision.study import decide
 from sourcing.quote.pictures import break_even_picture, trend_picture
+from sourcing.quote.words import assumption_named, value_told
 from sourcing.quote.workbook import quote_bytes, write_quote
 
 CHART = "{http://schemas.openxmlformats.org/drawingml/2006/chart}"
@@ -157,3 +159,16 @@ def test_no_text_of_a_file_becomes_a_formula_or_a_link(text: str, opened: Opened
     for chart in charts(tmp_path / "quote.xlsx"):
         for reference in (part for one in series(chart) for part in one):
             assert reference.startswith("Decision!$")
+
+
+def test_what_the_decision_hangs_on_stands_beside_the_value_that_turns_it(tmp_path: Path) -> None:
+    decided = decide(studied(JOB).plan, cost_only, thoroughly=True)
+    write_quote(decided.plan, tmp_path / "quote.xlsx", decided)
+    drawn = openpyxl.load_workbook(tmp_path / "quote.xlsx")["Decision"]
+    rows = {row[0]: row for row in drawn.iter_rows(values_only=True) if row[0]}
+    assert decided.assumptions
+    for carried in decided.assumptions:
+        one, row = carried.assumption, rows[assumption_named(carried.assumption, decided.plan.problem)]
+        sides = [value_told(one, side.value) if side else "never" for side in (carried.below, carried.above)]
+        assert list(row[2:5]) == [value_told(one, one.now), *sides]
+        assert bool(row[9]) == any((carried.below, carried.above))

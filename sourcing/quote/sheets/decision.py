@@ -31,7 +31,7 @@ from sourcing.quote.pictures import (
 from sourcing.quote.sheets.cells import Cell, Cents, Coins
 from sourcing.quote.sheets.charts import NativeChart
 from sourcing.quote.sheets.page import Page, print_wide
-from sourcing.quote.words import WORDS, in_short, kind_of, told_causes
+from sourcing.quote.words import WORDS, assumption_named, in_short, kind_of, plan_named, told_causes, value_told
 
 NAME = "Decision"
 WIDTHS = (34, 12, 12, 12, 12, 12, 12, 12, 12, 60)
@@ -60,6 +60,8 @@ def draw_decision(page: Page, decided: Decided, moments: Sequence[Moment] | None
         _turns(page, found)
         begins.append((page.row, page.points))
     steps += _days(page, decided.plan, decided.by_day)
+    begins.append((page.row, page.points))
+    _assumptions(page, decided)
     begins.append((page.row, page.points))
     steps += _trend(page, moments) if moments else ()
     print_wide(page, f"Job {job.number}, the decision", problem.shop.letter)
@@ -152,6 +154,20 @@ def _days(page: Page, plan: Plan, by_day: Sequence[tuple[date | None, Plan]]) ->
     chart = NativeChart(page, picture)
     chart.place()
     yield chart, picture.series
+
+
+def _assumptions(page: Page, decided: Decided) -> None:
+    """What the decision hangs on, one number at a time."""
+    if not decided.assumptions:
+        return
+    page.part("What the decision hangs on, one number at a time")
+    page.headings(["All else as it is", "", "Now", "At and below", "At and above", "", "", "", "", "Then cheapest"], ())
+    for carried in decided.assumptions:
+        one, sides = carried.assumption, (carried.below, carried.above)
+        values = [value_told(one, side.value) if side else "never" for side in sides]
+        plans = dict.fromkeys(plan_named(side.plan) for side in sides if side)
+        name = assumption_named(one, decided.plan.problem)
+        page.line([name, None, value_told(one, one.now), *values, None, None, None, None, "; ".join(plans)], "row")
 
 
 def _trend(page: Page, moments: Sequence[Moment]) -> Iterator[Steps]:
