@@ -161,7 +161,7 @@ def _assumptions(page: Page, decided: Decided) -> None:
     if not decided.assumptions:
         return
     page.part("What the decision hangs on, one number at a time")
-    page.headings(["All else as it is", "", "Now", "At and below", "At and above", "", "", "", "", "Then cheapest"], ())
+    page.headings(["All else as it is", "", "Now", "At and below", "At and above", "", "", "", "", "Then cheapest"])
     for carried in decided.assumptions:
         one, sides = carried.assumption, (carried.below, carried.above)
         values = [value_told(one, side.value) if side else "never" for side in sides]
