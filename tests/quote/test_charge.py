@@ -179,6 +179,23 @@ def test_the_tax_on_every_price_is_that_of_a_published_table() -> None:
         assert {share_of(cents, Decimal("0.07")) for cents in range(last + 1, end + 1)} == {tax}
 
 
+def test_an_official_example_taxes_separately_stated_parts_and_no_labour(opened: Opened) -> None:
+    """Texas Comptroller of Public Accounts, publication 94-113, "Motor Vehicle Repairs" (September 2003): a shop that charges
+    10.00 for labour and 9.95 for materials collects tax on the materials only. The state's rate of 6.25 % is from memory.
+    """
+    problem = opened(
+        ("labour_rate = 95.05", "labour_rate = 10.00"), ("tax_parts = 0.08875", "tax_parts = 0.0625"),
+        ("tax_labour = 0.03", "tax_labour = 0"), ("shop_supplies = {share = 0.045, cap = 40.00}", ""),
+        ("markup = [{up_to = 10.34, factor = 1.755}, {up_to = 250, factor = 1.45}, {factor = 1.30}]",
+         "markup = [{factor = 1}]"), ("250.00,80.00", "9.95,"), ("flat = 10.00, per_kg = 1.00", "flat = 0, per_kg = 0"),
+        ("hours = 0.8\ncost = 9.55", "hours = 0\ncost = 0"), ("base_hours = 10", "base_hours = 1"),
+    )  # fmt: skip
+    charged = charge(chosen(problem, {"00123": 1}, {"block": "00123"}))
+    assert (charged.labour_cents, charged.before_tax_cents) == (10_00, 19_95)
+    assert (charged.tax_parts_cents, charged.tax_labour_cents) == (62, 0)  # 9.95 x 0.0625 = 0.621875
+    assert charged.total_cents == 20_57
+
+
 # ASTM E29 rounds halves to even; commerce does not. ISO 80000-1:2009, annex B.3, rule B, "the higher rounded number is
 # selected", gives 12,25 -> 12,3 and 12,35 -> 12,4 at a range of 0,1 (from memory).
 @pytest.mark.parametrize(
