@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Annotated, Literal
@@ -159,6 +160,11 @@ class Job(Record):
         """The facts given, of vehicle and unit together (a contradiction is a fault when the job is read)."""
         given = {**(self.vehicle.facts if self.vehicle else {}), **self.unit.facts}
         return {code: str(value) for code, value in given.items()}
+
+    def moved_to(self, day: date) -> Job:
+        """The job dated on another day, its promise as many days later or sooner."""
+        need_by = self.job.need_by and self.job.need_by + (day - self.job.date)
+        return self.model_copy(update={"job": self.job.model_copy(update={"date": day, "need_by": need_by})})
 
     def vehicle_eras(self, family: Family) -> tuple[str | None, ...] | None:
         """Eras that the vehicle's date allows (None in it: built in no era of ours); None where it is undated."""

@@ -9,7 +9,8 @@ from textwrap import wrap
 from typing import Any
 
 from sourcing.cli.asking import FIELD_WORDS
-from sourcing.cli.sheets import WIDTH, bullet, money, table_lines
+from sourcing.cli.lines import WIDTH, bullet
+from sourcing.cli.sheets import money, table_lines
 from sourcing.decision.possibilities import Answered
 from sourcing.decision.rebuying import Rebought, supplied
 from sourcing.money import text

@@ -14,9 +14,9 @@ from sourcing.book.chart import Chart, EraChart, Why, chart_of
 from sourcing.book.family import NONE
 from sourcing.bookshelf import Bookshelf
 from sourcing.cli import Exit
+from sourcing.cli.lines import WIDTH
 from sourcing.faults import BadInput, UnknownName, shown
 
-WIDTH = 100
 MARKS = {"yes": "yes", "no": "no", "depends": "if"}
 
 
@@ -37,13 +37,13 @@ def chart_family(code: str, catalogs: Path, era: str | None, out: Path | None, a
 
 
 def _write(chart: Chart, folder: Path) -> tuple[Path, Path]:
+    from sourcing.quote.placed import put_in_place
     from sourcing.quote.wallpage import wall_page
     from sourcing.quote.wallsheet import wall_sheet
 
-    folder.mkdir(parents=True, exist_ok=True)
     page, sheet = folder / "chart.html", folder / "chart.xlsx"
-    page.write_text(wall_page(chart), encoding="utf-8")
-    sheet.write_bytes(wall_sheet(chart))
+    put_in_place(wall_page(chart).encode("utf-8"), page)
+    put_in_place(wall_sheet(chart), sheet)
     return page, sheet
 
 

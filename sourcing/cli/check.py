@@ -14,11 +14,11 @@ from sourcing.book.family import NONE, Family
 from sourcing.book.verdict import Ruling, Verdict, judge
 from sourcing.bookshelf import Bookshelf
 from sourcing.cli import Exit
+from sourcing.cli.lines import WIDTH
 from sourcing.faults import BadInput, BadValue, Fault, RepeatedCode, UnknownName, shown
 from sourcing.job import Job
 from sourcing.settings import standings_of
 
-WIDTH = 100
 WORDS = {"broken": "NO", "open": "?", "holds": "ok", "silent": "-"}
 
 

@@ -17,12 +17,12 @@ from sourcing.book.looks import Look
 from sourcing.book.misfits import Misfit
 from sourcing.bookshelf import Bookshelf
 from sourcing.cli import Exit
+from sourcing.cli.lines import WIDTH, bullet
 from sourcing.faults import BadInput, shown
 from sourcing.job import Job
 from sourcing.plan import Plan
 from sourcing.settings import standings_of
 
-WIDTH = 100
 MOST_LISTED = 6
 Worth = dict[tuple[str, str], str]
 
@@ -166,9 +166,9 @@ def _told(job: Job, bench: Bench, worth: Worth, why_not: str) -> Iterator[str]:
         yield from ("", "To ask")
         for ask in bench.asks:
             answers = "; ".join(f"{value}: {_word(answer)}" for value, answer in ask.outcomes)
-            yield _bullet(f"{ask.ask} ({answers})")
+            yield bullet(f"{ask.ask} ({answers})")
     if bench.notes:
-        yield from ("", "Noted", *(_bullet(note) for note in bench.notes))
+        yield from ("", "Noted", *(bullet(note) for note in bench.notes))
     yield from ("", *wrap("The book says what its author wrote into it. Where the maker's service information says otherwise, "
                           "that is right.", WIDTH))  # fmt: skip
 
@@ -245,12 +245,12 @@ def _told_era(bench: Bench, one: InEra) -> Iterator[str]:
         for way in ways:
             for misfit in way:
                 named = " or ".join(family.name_of(design) for design in misfit.designs) or "the part there"
-                yield _bullet(f"{family.position[misfit.position].name}: {named}")
+                yield bullet(f"{family.position[misfit.position].name}: {named}")
                 for reason in misfit.reasons:
                     by = f" ({reason.code}, {reason.source})" if reason.source else ""
                     yield from wrap(f"{reason.says}{by}", WIDTH, initial_indent="      ", subsequent_indent="      ")
     if one.valid is False and not one.mixed:
-        yield from ("", f"Against it{inside}", *(_bullet(f"{r.says} ({r.code}, {r.source})") for r in one.reasons))
+        yield from ("", f"Against it{inside}", *(bullet(f"{r.says} ({r.code}, {r.source})") for r in one.reasons))
     if one.valid and not one.built:
         yield f"  but not as the factory built it{inside}: somebody changed it before, by a way that the book allows"
     if one.valid is None and len(one.reasons) and bench.combinations:
@@ -258,7 +258,7 @@ def _told_era(bench: Bench, one: InEra) -> Iterator[str]:
         if rules:
             listed = ", ".join(reason.code for reason in rules[:MOST_LISTED])
             head = f"{inside.strip().capitalize()} it" if inside else "It"
-            yield _bullet(f"{head} hangs on: {listed}" + (", ..." if len(rules) > MOST_LISTED else ""))
+            yield bullet(f"{head} hangs on: {listed}" + (", ..." if len(rules) > MOST_LISTED else ""))
 
 
 def _told_looks(bench: Bench, worth: Worth, why_not: str) -> Iterator[str]:
@@ -271,7 +271,7 @@ def _told_looks(bench: Bench, worth: Worth, why_not: str) -> Iterator[str]:
         needs = f"; needs {mark.needs}" if mark.needs else ""
         money = worth.get((mark.position, mark.code))
         said = "" if money is None else ", worth nothing" if money == "0.00" else f", worth {money}"
-        yield _bullet(f"{bench.family.position[mark.position].name}: {mark.ask}  [{look.bits:.2f} bits{said}{needs}]")
+        yield bullet(f"{bench.family.position[mark.position].name}: {mark.ask}  [{look.bits:.2f} bits{said}{needs}]")
         for outcome in look.outcomes:
             left = ", ".join("nothing" if design == NONE else design for design in outcome.leaves[:MOST_LISTED])
             more = ", ..." if len(outcome.leaves) > MOST_LISTED else ""
@@ -280,10 +280,6 @@ def _told_looks(bench: Bench, worth: Worth, why_not: str) -> Iterator[str]:
         yield f"  and {len(bench.looks) - MOST_LISTED} more (--json lists all)"
     if why_not:
         yield from wrap(why_not, WIDTH, initial_indent="  ", subsequent_indent="  ")
-
-
-def _bullet(words: str) -> str:
-    return "\n".join(wrap(words, WIDTH, initial_indent="  - ", subsequent_indent="    ", break_long_words=False))
 
 
 def _percent(chance: Fraction | None) -> str:

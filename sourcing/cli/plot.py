@@ -6,11 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from textwrap import wrap
 
+from sourcing.cli.lines import WIDTH
 from sourcing.quote.picture import Mark, Picture, Point, Series
 from sourcing.quote.scales import Scale, x_scale, y_scale
 from sourcing.quote.sheets.texts import clean
 
-WIDTH = 100
 ROWS = 13  # of the plot itself: twelve steps, so that two, three or four of the scale fall on whole rows
 SIGNS = "ox*+#@%&=$"
 

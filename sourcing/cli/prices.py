@@ -12,8 +12,9 @@ from typing import Any
 import typer
 
 from sourcing.cli import Exit
+from sourcing.cli.lines import bullet
 from sourcing.cli.plot import plot
-from sourcing.cli.sheets import bullet, fault_record, money, table_lines
+from sourcing.cli.sheets import fault_record, money, table_lines
 from sourcing.faults import BadInput, Fault, MissingFile, shown
 from sourcing.folder import Folder
 from sourcing.money import text

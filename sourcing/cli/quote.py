@@ -14,6 +14,7 @@ import typer
 from sourcing.book.family import Family
 from sourcing.cli import Exit, say_faults
 from sourcing.cli.screen import told, told_easings, told_papers
+from sourcing.decision import Answer
 from sourcing.decision.arrived import with_arrived
 from sourcing.decision.choices import choices
 from sourcing.decision.easing import freed
@@ -51,7 +52,7 @@ class Asked:
 
 
 Aim = Literal["cheapest", "soonest", "most-durable"]
-AIMS: dict[Aim, Callable[[Problem, Callable[[Problem], Plan]], Plan]] = {
+AIMS: dict[Aim, Callable[[Problem, Answer], Plan]] = {
     "cheapest": lambda problem, answer: answer(problem),
     "soonest": soonest,
     "most-durable": most_durable,
@@ -142,7 +143,7 @@ def _goes_on(plan: Plan) -> bool:
     return plan.status == Status.PROVEN and not plan.proof.interrupted
 
 
-def _how_to_free(folder: Folder, plan: Plan, cost_only: Callable[[Problem], Plan]) -> str:
+def _how_to_free(folder: Folder, plan: Plan, cost_only: Answer) -> str:
     """What stands in the way of an impossible job, and which easings of its limits would free it."""
     problem = plan.problem
 
@@ -159,7 +160,7 @@ def _moments(folder: Folder, answered: Answered, job: Path) -> list[Moment]:
 
 
 def _choices(
-    asked: Asked, plan: Plan, problems: Sequence[Problem], settled: Callable[[Problem], Plan]
+    asked: Asked, plan: Plan, problems: Sequence[Problem], settled: Answer
 ) -> list[tuple[tuple[str, ...], Plan]]:
     """The plans that the customer may choose between, the quoted one in front."""
 

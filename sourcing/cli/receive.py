@@ -243,10 +243,7 @@ def _rebought(before: Folder, after: Folder, path: Path, day: date) -> Rebought:
 
 def _moved(job: Job, day: date) -> Job:
     """A job that is still to be bought on a day: moved to it, its promise with it; one of a later date stays."""
-    if job.job.date >= day:
-        return job
-    need_by = job.job.need_by and job.job.need_by + (day - job.job.date)
-    return job.model_copy(update={"job": job.job.model_copy(update={"date": day, "need_by": need_by})})
+    return job if job.job.date >= day else job.moved_to(day)
 
 
 def _progress(number: int, of: int) -> None:

@@ -13,9 +13,9 @@ from sourcing.book.family import Family
 from sourcing.book.review import Finding, Number, review
 from sourcing.bookshelf import Bookshelf
 from sourcing.cli import Exit
+from sourcing.cli.lines import WIDTH
 from sourcing.partnumber import canonical
 
-WIDTH = 100
 MOST_OF_A_KIND = 12
 # Not holes by themselves: what an author may well have meant.
 NOTES = ("year-in-two-eras", "rule-never-bites", "rule-follows", "too-many-facts")

@@ -7,6 +7,7 @@ from pathlib import Path
 from textwrap import shorten, wrap
 
 from sourcing.book.family import NONE
+from sourcing.cli.lines import WIDTH, bullet
 from sourcing.decision.easing import Freed
 from sourcing.decision.possibilities import Answered
 from sourcing.decision.study import Decided
@@ -18,7 +19,6 @@ from sourcing.quote.cautions import cautions
 from sourcing.quote.revisions import QUOTE, Revision
 from sourcing.quote.words import WORDS, in_short, kind_of, told_causes
 
-WIDTH = 100
 MOST_REASONS = 12
 
 
@@ -64,11 +64,6 @@ def told_papers(folder: Path, filed: Revision) -> str:
     if filed.edited:
         lines.append(bullet(f"changed by hand since, and left so: {', '.join(filed.edited)}"))
     return "\n".join(lines)
-
-
-def bullet(words: str) -> str:
-    """A sentence as an item of a list, wrapped."""
-    return "\n".join(wrap(words, WIDTH, initial_indent="  - ", subsequent_indent="    ", break_long_words=False))
 
 
 def _noted(problem: Problem) -> Iterator[str]:

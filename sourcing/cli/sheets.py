@@ -9,10 +9,10 @@ from textwrap import shorten, wrap
 from typing import Any
 
 from sourcing.cli.asking import FIELD_WORDS, Asked
+from sourcing.cli.lines import WIDTH, bullet
 from sourcing.faults import ChangedLayout, Fault, UnclearColumn
 from sourcing.prices.rows import PriceRow, PriceSheet, Table
 
-WIDTH = 100
 FIRST_ROWS = 5
 KINDS = {"xlsx": "a workbook (.xlsx)", "xls": "a workbook of the old kind (.xls)",
          "ods": "an OpenDocument spreadsheet (.ods)", "text": "a text file"}  # fmt: skip
@@ -202,7 +202,3 @@ def told_question(question: Asked, command: str) -> Iterator[str]:
     else:
         yield "To answer, type" + (" one of" if len(question.answers) > 1 else "")
     yield from (f"  {command} {answer}" for answer in question.answers)
-
-
-def bullet(words: str) -> str:
-    return "\n".join(wrap(words, WIDTH, initial_indent="  - ", subsequent_indent="    ", break_long_words=False))

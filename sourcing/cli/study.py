@@ -5,8 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator
 from textwrap import wrap
 
+from sourcing.cli.lines import WIDTH, bullet
 from sourcing.cli.plot import plot
-from sourcing.cli.screen import WIDTH, bullet, told_easings
+from sourcing.cli.screen import told_easings
 from sourcing.decision.break_even import BreakEven
 from sourcing.decision.cliffs import cliffs
 from sourcing.decision.others import Ask

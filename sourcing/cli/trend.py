@@ -64,13 +64,11 @@ def replayed(folder: Folder, job: Job, days: Sequence[date], file: str) -> Itera
     the first."""
     for day in days:
         later = day - job.job.date
-        need_by = job.job.need_by and job.job.need_by + later
         here = {
             position: hand.model_copy(update={"came": hand.came and hand.came + later})
             for position, hand in job.in_hand.items()
         }
-        head = job.job.model_copy(update={"date": day, "need_by": need_by})
-        moved = job.model_copy(update={"job": head, "in_hand": here})
+        moved = job.moved_to(day).model_copy(update={"in_hand": here})
         yield day, folder.problems_of(moved, file)[0]
 
 

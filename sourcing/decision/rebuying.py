@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Literal
 
+from sourcing.decision import Answer
 from sourcing.decision.possibilities import Answered, answer_all
 from sourcing.job import Job
 from sourcing.plan import Plan, Status
@@ -13,7 +14,6 @@ from sourcing.prices.offers import Source
 from sourcing.problem import Problem
 
 Outcome = Literal["untouched", "same", "repriced", "differs"]
-Answer = Callable[[Problem], Plan]
 
 
 @dataclass(frozen=True)

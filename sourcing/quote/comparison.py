@@ -15,7 +15,7 @@ from sourcing.plan import Plan
 from sourcing.problem import Problem
 from sourcing.quote.charge import charge
 from sourcing.quote.record import plan_record, reason_record
-from sourcing.quote.words import own
+from sourcing.quote.words import own, signed
 
 
 def study_record(study: Study) -> dict[str, Any]:
@@ -138,10 +138,6 @@ def _point(plan: Plan, total: str) -> dict[str, Any]:
 
 def _lead_of(plan: Plan) -> str | None:
     return plan.choice.combination[plan.problem.family.lead.code] if plan.choice else None
-
-
-def signed(minor: int, currency: str) -> str:
-    return ("-" if minor < 0 else "") + own(abs(minor), currency)
 
 
 def break_even_record(found: BreakEven, lead: str) -> dict[str, Any]:

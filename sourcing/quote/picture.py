@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from datetime import date
 from typing import Literal
 
-from sourcing.quote.comparison import signed
+from sourcing.quote.words import signed
 
 Shape = Literal["line", "step", "points"]
 

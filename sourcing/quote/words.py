@@ -37,6 +37,11 @@ def own(minor: int, currency: str) -> str:
     return f"{minor // 10**digits}.{minor % 10**digits:0{digits}d}" if digits else str(minor)
 
 
+def signed(minor: int, currency: str) -> str:
+    """The same with a sign where it is below nothing."""
+    return ("-" if minor < 0 else "") + own(abs(minor), currency)
+
+
 def told_causes(dearer: Plan, cheaper: Plan) -> str:
     """What makes a plan cost more than another, the greatest cause first; amounts that add up to the difference.
 

@@ -12,11 +12,11 @@ from hypothesis import strategies as st
 from quote.studied import JOBS, moments_of, studied
 from sourcing.decision.break_even import cost_at
 from sourcing.money import text
-from sourcing.quote.comparison import signed
 from sourcing.quote.picture import Axis, Picture, Point, Series
 from sourcing.quote.pictures import break_even_picture, frontier_picture, stretches, trend_picture
 from sourcing.quote.scales import cut, x_scale, y_scale
 from sourcing.quote.svg import DASHES, SIGNS, broken, spread
+from sourcing.quote.words import signed
 
 TURNING = ("substitute-with-plate", "date-autumn", "used-block-for-cash")
 

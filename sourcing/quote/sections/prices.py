@@ -10,11 +10,10 @@ from sourcing.decision.others import Ask
 from sourcing.decision.study import Study
 from sourcing.money import text
 from sourcing.plan import Plan
-from sourcing.quote.comparison import signed
 from sourcing.quote.pictures import break_even_picture, gaps, present, stretches
 from sourcing.quote.sections.parts import figure, section, table
 from sourcing.quote.tags import Inside, Markup, join, name, tag
-from sourcing.quote.words import edge_told, loss_told
+from sourcing.quote.words import edge_told, loss_told, signed
 
 
 def turns_section(study: Study) -> Markup:

@@ -17,7 +17,6 @@ from sourcing.decision.trend import Moment
 from sourcing.money import minor_digits
 from sourcing.plan import Plan
 from sourcing.quote.charge import charge
-from sourcing.quote.comparison import signed
 from sourcing.quote.picture import Series
 from sourcing.quote.pictures import (
     break_even_picture,
@@ -31,7 +30,7 @@ from sourcing.quote.pictures import (
 from sourcing.quote.sheets.cells import Cell, Cents, Coins
 from sourcing.quote.sheets.charts import NativeChart
 from sourcing.quote.sheets.page import Page, print_wide
-from sourcing.quote.words import WORDS, assumption_named, in_short, kind_of, plan_named, told_causes, value_told
+from sourcing.quote.words import WORDS, assumption_named, in_short, kind_of, plan_named, signed, told_causes, value_told
 
 NAME = "Decision"
 WIDTHS = (34, 12, 12, 12, 12, 12, 12, 12, 12, 60)
