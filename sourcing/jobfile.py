@@ -1,0 +1,337 @@
+"""A job's file written and changed by hand or page: its comments kept, and nobody's change lost in silence.
+
+What a file says is held as lines, each a dotted key and a value as TOML writes it (`limits.keep` and `["plate", "body"]`). A
+change is a line with another value, or with None where it goes. So a form saves only what was changed in it, on top of what
+the file says by then; whoever saves second is told, line by line, what the first one changed.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import re
+import shutil
+import tomllib
+from collections.abc import Callable, Iterator, Mapping
+from dataclasses import dataclass
+from datetime import date, datetime, time
+from decimal import Decimal
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from sourcing.faults import BadInput, JobOnFile, JobsInUse, OurFault, shown
+from sourcing.prices.placing import settle_folder, written_beside
+from sourcing.reading import read_text, tables_of
+
+if TYPE_CHECKING:
+    from tomlkit.container import Container
+    from tomlkit.items import Item
+
+Lines = Mapping[str, str]
+Edits = Mapping[str, str | None]
+Way = tuple[str, ...]
+LOCK = ".jobs.lock"
+PATIENCE = 20.0  # seconds that somebody else may take to save
+_BARE = re.compile(r"[A-Za-z0-9_-]+")
+_COMMENT = re.compile(r'"""(?:[^\\]|\\.)*?"""|\'\'\'.*?\'\'\'|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'|(#[^\r\n]*)', re.DOTALL)
+
+
+@dataclass(frozen=True)
+class JobFile:
+    """A job's file as it was read."""
+
+    path: Path
+    text: str
+
+    @property
+    def version(self) -> str:
+        """A digest of what the file says, to tell whether somebody has saved it since."""
+        return hashlib.sha256(self.text.encode("utf-8")).hexdigest()[:32]
+
+    @cached_property
+    def lines(self) -> dict[str, str]:
+        """What the file says, line by line. Raises BadInput where it is no TOML."""
+        return dict(lines_of(tables_of(self.text, self.path)))
+
+
+class ChangedMeanwhile(Exception):
+    """Somebody else saved the job since it was opened: `now` is what stands there, `theirs` what they changed of it."""
+
+    def __init__(self, now: JobFile, theirs: Edits) -> None:
+        super().__init__(f"{now.path.name} was changed meanwhile")
+        self.now, self.theirs = now, theirs
+
+
+def opened(path: Path) -> JobFile:
+    """Read a job's file. Raises BadInput where it cannot be read."""
+    return JobFile(path, read_text(path))
+
+
+def lines_of(tables: Mapping[str, Any], above: Way = ()) -> Iterator[tuple[str, str]]:
+    """Plain values as lines; a list is one value, and so is an empty table below the first level.
+
+    >>> from decimal import Decimal
+    >>> dict(lines_of({"job": {"number": "1"}, "found": {"plate": {"tracks": 6}}, "labour": {"base_hours": Decimal("13.5")}}))
+    {'job.number': '"1"', 'found.plate.tracks': '6', 'labour.base_hours': '13.5'}
+    """
+    for key, value in tables.items():
+        way = (*above, key)
+        if isinstance(value, dict) and (value or not above):
+            yield from lines_of(value, way)
+        else:
+            yield dotted(way), literal(value)
+
+
+def dotted(way: Way) -> str:
+    """Keys as TOML joins them."""
+    return ".".join(key if _BARE.fullmatch(key) else _quoted(key) for key in way)
+
+
+def literal(value: Any) -> str:
+    """A plain value as TOML writes it."""
+    match value:
+        case bool():
+            return "true" if value else "false"
+        case str():
+            return _quoted(value)
+        case Decimal() if not value.is_finite():
+            return str(value).lower().replace("infinity", "inf").replace("snan", "nan")
+        case int() | Decimal():
+            return str(value)
+        case datetime() | date() | time():
+            return value.isoformat()
+        case list():
+            return f"[{', '.join(map(literal, value))}]"
+        case dict():
+            inside = ", ".join(f"{dotted((key,))} = {literal(one)}" for key, one in value.items())
+            return f"{{{inside}}}"
+    raise TypeError(f"TOML has no {type(value).__name__}")
+
+
+def _quoted(text: str) -> str:
+    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
+
+
+def difference(before: Lines, after: Lines) -> dict[str, str | None]:
+    """The changes that make `after` of `before`."""
+    gone: dict[str, str | None] = {key: None for key in before if key not in after}
+    return gone | {key: value for key, value in after.items() if before.get(key) != value}
+
+
+def clashing(mine: Edits, theirs: Edits) -> list[str]:
+    """Keys of `mine` that say something else of the same place, or of one within or around it, than `theirs`."""
+
+    def within(one: str, other: str) -> bool:
+        return one == other or one.startswith(other + ".")
+
+    return [
+        key
+        for key, value in mine.items()
+        if any(
+            (within(key, other) or within(other, key)) and (key, value) != (other, theirs[other]) for other in theirs
+        )
+    ]
+
+
+def text_of(lines: Lines) -> str:
+    """Lines as one text, the form in which a page carries them. `lines_in` reads it again."""
+    return "\n".join(f"{key} = {value}" for key, value in lines.items())
+
+
+def lines_in(text: str) -> dict[str, str]:
+    """Lines out of such a text. Raises ValueError where it is none."""
+    return dict(lines_of(tomllib.loads(text, parse_float=Decimal)))
+
+
+# -- changing a text --
+
+
+def changed(text: str, edits: Edits) -> str:
+    """A job's text with changes made in it; every other line stays as it was written, and no comment is lost.
+
+    A comment that stood on or within what goes is put at the end of the text.
+    """
+    import tomlkit
+    from tomlkit.exceptions import TOMLKitError
+
+    expected = dict(lines_of(tomllib.loads(text, parse_float=Decimal)))
+    for key, value in edits.items():
+        if value is None:
+            expected.pop(key, None)
+    expected |= {key: value for key, value in edits.items() if value is not None}
+    try:
+        document = tomlkit.parse(text)
+        for key, value in edits.items():
+            if value is None:
+                _take_out(document, _way(key))
+        for key, value in edits.items():
+            if value is not None:
+                _put_in(document, _way(key), tomlkit.value(value))
+        made = tomlkit.dumps(document)
+    except (TOMLKitError, KeyError, TypeError, ValueError) as error:
+        raise OurFault(f"the job's file cannot be changed so: {type(error).__name__}: {error}") from error
+    made = _with_comments(text, made)
+    if dict(lines_of(tomllib.loads(made, parse_float=Decimal))) != expected:
+        raise OurFault("the job's file, changed, does not say what was asked")
+    return made
+
+
+def comments(text: str) -> list[str]:
+    """Every comment of a TOML text, in order."""
+    return [found[1] for found in _COMMENT.finditer(text) if found[1]]
+
+
+def _with_comments(before: str, after: str) -> str:
+    kept = comments(after)
+    lost = []
+    for comment in comments(before):
+        if comment in kept:
+            kept.remove(comment)
+        else:
+            lost.append(comment)
+    end = "\r\n" if "\r\n" in before else "\n"
+    return after if not lost else after.rstrip("\r\n") + end + end + "".join(comment + end for comment in lost)
+
+
+def _way(key: str) -> Way:
+    """A dotted key taken apart."""
+    table: Any = tomllib.loads(f"{key} = 0")
+    way: list[str] = []
+    while isinstance(table, dict):
+        ((name, table),) = table.items()
+        way.append(name)
+    return tuple(way)
+
+
+def _take_out(table: Any, way: Way, depth: int = 0) -> None:
+    """Take a value out, and with it the tables that it leaves empty below the first level."""
+    key, *rest = way
+    if rest:
+        _take_out(table[key], tuple(rest), depth + 1)
+        if table[key] or not depth:
+            return
+    del table[key]
+
+
+def _put_in(table: Container | Any, way: Way, value: Item) -> None:
+    import tomlkit
+
+    key, *rest = way
+    if not rest:
+        table[key] = value
+        return
+    if not isinstance(table.get(key), dict):
+        in_a_line = _is_inline(table) or (len(rest) == 1 and _nests(key, table))
+        table[key] = tomlkit.inline_table() if in_a_line else tomlkit.table()
+    _put_in(table[key], tuple(rest), value)
+
+
+def _is_inline(table: Any) -> bool:
+    from tomlkit.items import InlineTable
+
+    return isinstance(table, InlineTable)
+
+
+def _nests(key: str, table: Any) -> bool:
+    """Whether a new table stands within another: the marks of a part do, in one line."""
+    from tomlkit.toml_document import TOMLDocument
+
+    return not isinstance(table, TOMLDocument) and key != "facts"
+
+
+# -- files --
+
+
+def save(file: JobFile, version: str, edits: Edits, base: Lines, check: Callable[[str], object]) -> JobFile:
+    """Change a job's file, in one step; alone in its folder while it does.
+
+    Parameters
+    ----------
+    version : that of the file when it was opened
+    base : what it said then
+    check : raises BadInput where a text is no job; asked before anything is written
+
+    Raises
+    ------
+    ChangedMeanwhile
+        somebody saved since; nothing is written
+    BadInput
+        from `check`, or where the file cannot be read
+    """
+    with _alone_in(file.path.parent):
+        now = opened(file.path)
+        if now.version != version:
+            raise ChangedMeanwhile(now, difference(base, now.lines))
+        text = changed(now.text, edits)
+        check(text)
+        if text != now.text:
+            _replace(file.path, text)
+        return JobFile(file.path, text)
+
+
+def put_new(path: Path, lines: Lines, check: Callable[[str], object], heading: str = "") -> JobFile:
+    """Write a job of its own; never over another file.
+
+    Raises BadInput from `check`, or where a job of this name is on file.
+    """
+    text = new_text(lines, heading)
+    check(text)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    with _alone_in(path.parent):
+        if path.exists() or path.is_symlink():
+            raise BadInput([JobOnFile(file=shown(path), found=path.name)])
+        _replace(path, text)
+    return JobFile(path, text)
+
+
+def new_text(lines: Lines, heading: str = "") -> str:
+    """Lines as a job's text, in tables as a person writes them."""
+    tables: dict[Way, list[str]] = {}
+    marks: dict[Way, list[str]] = {}
+    for key, value in lines.items():
+        way = _way(key)
+        if len(way) == 3 and way[1] != "facts":
+            marks.setdefault(way[:2], []).append(f"{dotted(way[2:])} = {value}")
+        else:
+            tables.setdefault(way[:-1], []).append(f"{dotted(way[-1:])} = {value}")
+    for way, told in marks.items():
+        tables.setdefault(way[:1], []).append(f"{dotted(way[1:])} = {{{', '.join(told)}}}")
+    parts = [f"# {line}" for line in heading.splitlines() if line]
+    for way in sorted(tables, key=lambda way: (_ORDER.index(way[0]) if way[0] in _ORDER else len(_ORDER), way)):
+        parts += ["", f"[{dotted(way)}]", *tables[way]] if parts else [f"[{dotted(way)}]", *tables[way]]
+    return "\n".join(parts) + "\n"
+
+
+_ORDER = ("job", "vehicle", "unit", "found", "readings", "limits", "labour", "in_hand", "quote")
+
+
+def _replace(path: Path, text: str) -> None:
+    temporary = written_beside(path, text.encode("utf-8"))
+    try:
+        if path.exists():
+            shutil.copymode(path, temporary)
+        temporary.replace(path)
+    finally:
+        temporary.unlink(missing_ok=True)
+    settle_folder(path.parent)
+
+
+class _alone_in:
+    """Nobody else saves a job in the folder meanwhile."""
+
+    def __init__(self, folder: Path) -> None:
+        from filelock import FileLock
+
+        self._folder, self._lock = folder, FileLock(folder / LOCK, timeout=PATIENCE)
+
+    def __enter__(self) -> None:
+        from filelock import Timeout
+
+        try:
+            self._lock.acquire()
+        except Timeout:
+            raise BadInput([JobsInUse(file=shown(self._folder))]) from None
+
+    def __exit__(self, *_: object) -> None:
+        self._lock.release()
