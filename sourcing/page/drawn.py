@@ -15,6 +15,7 @@ from starlette.responses import HTMLResponse
 from sourcing.book import benchwords
 from sourcing.money import text
 from sourcing.quote import tags
+from sourcing.quote.pictures import MINIMISED
 from sourcing.quote.sheets.texts import clean
 
 
@@ -29,7 +30,7 @@ def _environment() -> Environment:
         lstrip_blocks=True,
     )
     made.filters |= {"cents": text, "percent": benchwords.percent, "drawn": drawn, "cap": _capital}
-    made.globals |= {"benchwords": benchwords}
+    made.globals |= {"benchwords": benchwords, "least": MINIMISED}
     return made
 
 

@@ -164,7 +164,7 @@ class Guard:
                 headers = MutableHeaders(scope=message)
                 for name, value in HEADERS.items():
                     headers.setdefault(name, value)
-                headers.setdefault("cache-control", "no-store")
+                headers.setdefault("cache-control", "no-cache" if scope["path"].startswith("/static/") else "no-store")
                 if begun is not None and "set-cookie" not in headers:
                     headers.append("set-cookie", cookie_of(scope, begun))
             await send(message)

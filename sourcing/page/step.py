@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
 from http import HTTPStatus
 from typing import Any
 
 from fastapi import Request
 from fastapi.responses import Response
 
+from sourcing.book.family import Family
 from sourcing.jobfile import JobFile, Lines, text_of
 from sourcing.page.asked import Form
 from sourcing.page.desk import Desk
@@ -16,8 +18,34 @@ from sourcing.page.drawn import page
 from sourcing.page.forms import plain
 from sourcing.page.live import beside
 from sourcing.page.saving import edited, keep
+from sourcing.plan import Plan
 
 More = Callable[[Desk], Mapping[str, Any]]
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """What stands above every step of a job."""
+
+    number: str
+    family: str
+    date: str
+    need_by: str
+    customer: str
+
+
+def head_of(plan: Plan) -> Head:
+    """The head of a job that was answered."""
+    said, family = plan.problem.job.job, plan.problem.family
+    need_by = said.need_by.isoformat() if said.need_by else ""
+    return Head(said.number, family.family.name, said.date.isoformat(), need_by, said.customer)
+
+
+def _head_of(lines: Lines, family: Family) -> Head:
+    """The head of a job by its lines alone: its file need not be right."""
+    said = {key: str(value) for key, value in plain(lines).items()}
+    told = (said.get(f"job.{key}", "") for key in ("date", "need_by", "customer"))
+    return Head(said.get("job.number", "?"), family.family.name, *told)
 
 
 def nothing_more(_: Desk) -> Mapping[str, Any]:
@@ -56,7 +84,8 @@ def _values(
     unsaved: JobFile,
     faults: Sequence[str],
 ) -> dict[str, Any]:
+    family = desk.family(base)
     return {
-        "name": name, "step": which, "family": desk.family(base), "said": plain(lines), "faults": faults,
+        "name": name, "step": which, "family": family, "head": _head_of(base, family), "said": plain(lines), "faults": faults,
         "version": version, "opened": text_of(base), "unsaved": unsaved != file, **beside(desk, which, unsaved),
     }  # fmt: skip

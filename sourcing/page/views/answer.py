@@ -9,6 +9,7 @@ from sourcing.decision.possibilities import Answered
 from sourcing.labels import labels_of
 from sourcing.page.asked import Shop
 from sourcing.page.drawn import page
+from sourcing.page.step import head_of
 from sourcing.plan import Plan
 from sourcing.quote import told
 from sourcing.quote.cautions import Caution, cautions, for_all_work
@@ -31,7 +32,8 @@ def answer(request: Request, name: str, desk: Shop, saved: bool = False) -> Resp
     plan = seen.answered.plan
     return page(
         request, "answer.html", name=name, step="answer", seen=seen, plan=plan, problem=plan.problem,
-        family=plan.problem.family, told=told, words=WORDS[plan.status], cautions=warned(plan),
+        family=plan.problem.family,
+        head=head_of(plan), told=told, words=WORDS[plan.status], cautions=warned(plan),
         short=in_short(seen.decided) if seen.decided else [], note="Saved." if saved else "",
     )  # fmt: skip
 
@@ -43,9 +45,11 @@ def compare(request: Request, name: str, desk: Shop) -> Response:
     if isinstance(study, Answered):
         plan = study.plan
         return page(request, "open.html", name=name, step="compare", plan=plan, family=plan.problem.family,
+        head=head_of(plan),
                     words=WORDS[plan.status])  # fmt: skip
     plan = study.plan
     return page(
-        request, "compare.html", name=name, step="compare", plan=plan, family=plan.problem.family, study=study, told=told,
+        request, "compare.html", name=name, step="compare", plan=plan, family=plan.problem.family,
+        head=head_of(plan), study=study, told=told,
         words=WORDS[plan.status], sections=list(sections_of(study, None)), cautions=warned(plan),
     )  # fmt: skip

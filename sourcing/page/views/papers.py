@@ -9,6 +9,7 @@ from fastapi.responses import FileResponse, RedirectResponse, Response
 
 from sourcing.page.asked import Checked, Shop
 from sourcing.page.drawn import page
+from sourcing.page.step import head_of
 from sourcing.page.views.answer import warned
 from sourcing.quote.words import WORDS
 
@@ -23,11 +24,11 @@ KINDS = {
 @router.get("/jobs/{name}/papers")
 def papers(request: Request, name: str, desk: Shop, made: str = "") -> Response:
     """The papers on file, and whether a new set can be made."""
-    seen = desk.answered(desk.file(name))
+    plan = desk.answered(desk.file(name)).plan
     note = {"new": "The papers were made.", "same": "Nothing changed since the last revision: nothing was written."}
     return page(
-        request, "papers.html", name=name, step="papers", family=seen.plan.problem.family, plan=seen.plan,
-        words=WORDS[seen.plan.status], cautions=warned(seen.plan), newest=desk.reach.papers(name),
+        request, "papers.html", name=name, step="papers", family=plan.problem.family, head=head_of(plan), plan=plan,
+        words=WORDS[plan.status], cautions=warned(plan), newest=desk.reach.papers(name),
         revisions=desk.reach.revisions(name), note=note.get(made, ""),
     )  # fmt: skip
 
