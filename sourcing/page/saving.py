@@ -12,11 +12,22 @@ from fastapi.responses import RedirectResponse, Response
 
 from sourcing.book.family import Family
 from sourcing.faults import BadInput
-from sourcing.jobfile import ChangedMeanwhile, Edits, JobFile, Lines, changed, clashing, lines_in, save, text_of
+from sourcing.jobfile import (
+    ChangedMeanwhile,
+    Edits,
+    JobFile,
+    Lines,
+    changed,
+    clashing,
+    laid_over,
+    lines_in,
+    save,
+    text_of,
+)
 from sourcing.page.asked import Forged, Form
 from sourcing.page.desk import Desk
 from sourcing.page.drawn import page
-from sourcing.page.forms import FORMS, keys_in_words, laid_over
+from sourcing.page.forms import FORMS, keys_in_words
 
 Redraw = Callable[[Lines, Sequence[str]], Response]
 
