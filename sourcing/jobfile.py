@@ -152,14 +152,88 @@ def changed(text: str, edits: Edits) -> str:
 
     A comment that stood on or within what goes is put at the end of the text.
     """
+    before = dict(lines_of(tomllib.loads(text, parse_float=Decimal)))
+    expected = laid_over(before, edits)
+    for by in (_line_by_line, _by_tables):
+        made = _with_comments(text, by(text, before, edits))
+        if _says(made, expected):
+            return made
+    raise OurFault("the job's file, changed, does not say what was asked")
+
+
+def laid_over(lines: Lines, edits: Edits) -> dict[str, str]:
+    """Lines with changes made in them."""
+    kept = {key: value for key, value in lines.items() if edits.get(key, value) is not None}
+    return kept | {key: value for key, value in edits.items() if value is not None}
+
+
+def _says(text: str, expected: Lines) -> bool:
+    try:
+        return dict(lines_of(tomllib.loads(text, parse_float=Decimal))) == expected
+    except tomllib.TOMLDecodeError:
+        return False
+
+
+def _line_by_line(text: str, before: Lines, edits: Edits) -> str:
+    """What is new in a table stands below its last line that says something: what follows may be a comment on what comes next."""
+    new = {key: value for key, value in edits.items() if value is not None and key not in before}
+    rest = {key: value for key, value in edits.items() if key not in new}
+    lines = _by_tables(text, before, rest).split("\n")
+    left: dict[str, str | None] = {}
+    for way, told in _lines_by_table(new, before).items():
+        head = next((at for at, line in enumerate(lines) if _head_of(line) == way), None)
+        if head is None:
+            left |= {key: value for key, value in new.items() if _table_of(_way(key), before) == way}
+            continue
+        end = next((at for at in range(head + 1, len(lines)) if _head_of(lines[at]) is not None), len(lines))
+        says = [at for at in range(head, end) if lines[at].strip() and not lines[at].lstrip().startswith("#")]
+        tail = "\r" if lines[head].endswith("\r") else ""
+        if says[-1] == len(lines) - 1:
+            lines.append("")
+            lines[says[-1]] = lines[says[-1]].rstrip("\r") + tail
+        lines[says[-1] + 1 : says[-1] + 1] = [line + tail for line in told]
+    return _by_tables("\n".join(lines), before, left)
+
+
+def _lines_by_table(new: Lines, before: Lines) -> dict[Way, list[str]]:
+    """New keys as they are written in their tables, the marks of a part in one line."""
+    told: dict[Way, list[str]] = {}
+    marks: dict[Way, list[str]] = {}
+    for key, value in new.items():
+        way = _way(key)
+        table = _table_of(way, before)
+        if len(table) < len(way) - 1:
+            marks.setdefault(way[:-1], []).append(f"{dotted(way[-1:])} = {value}")
+        else:
+            told.setdefault(table, []).append(f"{dotted(way[-1:])} = {value}")
+    for way, listed in marks.items():
+        told.setdefault(way[:-1], []).append(f"{dotted(way[-1:])} = {{{', '.join(listed)}}}")
+    return told
+
+
+def _table_of(way: Way, before: Lines) -> Way:
+    """The table that a new key is written in: marks stand in a line of [found], unless the part has a table of its own."""
+    own = dotted(way[:-1])
+    is_a_mark = len(way) == 3 and way[1] != "facts" and not any(key.startswith(f"{own}.") for key in before)
+    return way[:-2] if is_a_mark else way[:-1]
+
+
+def _head_of(line: str) -> Way | None:
+    """The table that a line opens; None where it opens none."""
+    found = re.fullmatch(r"\s*\[+\s*([^\[\]#]+?)\s*\]+\s*(#.*)?", line)
+    if found is None:
+        return None
+    try:
+        return _way(found[1])
+    except (tomllib.TOMLDecodeError, ValueError):
+        return None
+
+
+def _by_tables(text: str, before: Lines, edits: Edits) -> str:
+    """Changes made by the library that keeps a file's style; what is new stands at the end of its table."""
     import tomlkit
     from tomlkit.exceptions import TOMLKitError
 
-    expected = dict(lines_of(tomllib.loads(text, parse_float=Decimal)))
-    for key, value in edits.items():
-        if value is None:
-            expected.pop(key, None)
-    expected |= {key: value for key, value in edits.items() if value is not None}
     try:
         document = tomlkit.parse(text)
         for key, value in edits.items():
@@ -168,13 +242,9 @@ def changed(text: str, edits: Edits) -> str:
         for key, value in edits.items():
             if value is not None:
                 _put_in(document, _way(key), tomlkit.value(value))
-        made = tomlkit.dumps(document)
+        return tomlkit.dumps(document)
     except (TOMLKitError, KeyError, TypeError, ValueError) as error:
         raise OurFault(f"the job's file cannot be changed so: {type(error).__name__}: {error}") from error
-    made = _with_comments(text, made)
-    if dict(lines_of(tomllib.loads(made, parse_float=Decimal))) != expected:
-        raise OurFault("the job's file, changed, does not say what was asked")
-    return made
 
 
 def comments(text: str) -> list[str]:

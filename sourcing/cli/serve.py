@@ -5,8 +5,10 @@ from __future__ import annotations
 import getpass
 import importlib.util
 import ipaddress
+import socket
 import sys
 import webbrowser
+from contextlib import suppress
 from pathlib import Path
 from threading import Timer
 
@@ -56,14 +58,38 @@ def serve(
     rules = Rules(password=password, open=is_open, names=frozenset(name.casefold() for name in names))
     app = create_app(Reach(catalogs, jobs, reports), rules)
     address = f"{'https' if certificate else 'http'}://{f'[{host}]' if ':' in host else host}:{port}/"
+    try:
+        ear = _listening(host, port)
+    except OSError as error:
+        typer.echo(f"{host} port {port}: {error.strerror or error}. Give another --port, or --host.", err=True)
+        return Exit.BAD_INPUT
+    config = uvicorn.Config(
+        app, log_level="warning", access_log=False, server_header=False, proxy_headers=False, ssl_certfile=certificate,
+        ssl_keyfile=key, timeout_graceful_shutdown=5,
+    )  # fmt: skip
     typer.echo(f"The counter page: {address}  (Ctrl-C ends it)", err=True)
     if browse and not is_open:
-        Timer(1.0, webbrowser.open, [address]).start()
-    uvicorn.run(
-        app, host=host, port=port, log_level="warning", access_log=False, server_header=False, proxy_headers=False,
-        ssl_certfile=certificate, ssl_keyfile=key, timeout_graceful_shutdown=5, h11_max_incomplete_event_size=64_000,
-    )  # fmt: skip
+        later = Timer(1.0, webbrowser.open, [address])
+        later.daemon = True
+        later.start()
+    with suppress(KeyboardInterrupt):  # that is how a page ends
+        uvicorn.Server(config).run(sockets=[ear])
     return Exit.PROVEN
+
+
+def _listening(host: str, port: int) -> socket.socket:
+    """A socket that listens. Raises OSError where the address is not ours, or somebody has it."""
+    family = socket.AF_INET6 if ":" in host else socket.AF_INET
+    ear = socket.socket(family, socket.SOCK_STREAM)
+    try:
+        if sys.platform != "win32":  # there it would let two programs have one port
+            ear.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        ear.bind((host, port))
+        ear.listen(128)
+    except OSError:
+        ear.close()
+        raise
+    return ear
 
 
 def is_loopback(host: str) -> bool:

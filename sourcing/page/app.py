@@ -9,6 +9,7 @@ from pathlib import Path
 from typing import cast
 
 from fastapi import FastAPI, Request
+from fastapi.exceptions import RequestValidationError
 from fastapi.responses import JSONResponse, Response
 from starlette.exceptions import HTTPException
 from starlette.staticfiles import StaticFiles
@@ -117,6 +118,12 @@ def _say_what_went_wrong(app: FastAPI) -> None:
         known = cast(HTTPException, error)
         return told(request, known.status_code, str(known.detail))
 
+    def misread(request: Request, error: Exception) -> Response:
+        known = cast(RequestValidationError, error).errors()
+        return told(
+            request, 422, "Not understood", *(f"{'.'.join(map(str, one['loc']))}: {one['msg']}" for one in known)
+        )
+
     def not_written(request: Request, error: Exception) -> Response:
         known = cast(OSError, error)
         what = f"{Path(str(known.filename)).name if known.filename else 'A file'}: {known.strerror or 'it cannot be written'}."
@@ -129,5 +136,6 @@ def _say_what_went_wrong(app: FastAPI) -> None:
     app.add_exception_handler(NotThere, not_there)
     app.add_exception_handler(Forged, forged)
     app.add_exception_handler(HTTPException, refused)
+    app.add_exception_handler(RequestValidationError, misread)
     app.add_exception_handler(OSError, not_written)
     app.add_exception_handler(OurFault, our_fault)

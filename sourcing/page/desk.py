@@ -76,6 +76,7 @@ class Desk:
         self._lock = Lock()
         self._kept: OrderedDict[str, Future[Any]] = OrderedDict()
         self._opened: tuple[str, Folder] | None = None
+        self._shelved: tuple[str, Bookshelf] | None = None
         self._reading = Lock()
 
     def close(self) -> None:
@@ -99,8 +100,12 @@ class Desk:
             return self._opened[1]
 
     def shelf(self) -> Bookshelf:
-        """The books alone. Raises BadInput where there is no such folder."""
-        return Bookshelf(self.reach.catalogs)
+        """The books alone, read anew where anything under catalogs/ changed. Raises BadInput where there is no such folder."""
+        state = self.state()
+        shelved = self._shelved
+        if shelved is None or shelved[0] != state:
+            shelved = self._shelved = (state, Bookshelf(self.reach.catalogs))
+        return shelved[1]
 
     def families(self) -> list[Family]:
         """The books that can be read, in order."""

@@ -110,12 +110,6 @@ FORMS: Mapping[str, FormOf] = {"unit": unit_fields, "bench": bench_fields, "limi
 """Every form by its name; a new one is listed here, and its template says `form` in a hidden field."""
 
 
-def laid_over(base: Lines, fields: Mapping[str, str | None]) -> dict[str, str]:
-    """What a job would say with a form's fields in it."""
-    kept = {key: value for key, value in base.items() if fields.get(key, value) is not None}
-    return kept | {key: value for key, value in fields.items() if value is not None}
-
-
 def plain(lines: Lines) -> dict[str, Any]:
     """Lines as plain values, for a form to be filled with; a list is a list, all else is a text."""
     return {key: _shown(value) for key, value in lines.items()}

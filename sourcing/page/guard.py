@@ -8,6 +8,7 @@ for each browser, and sets what tells the browser what a page of ours may do: no
 from __future__ import annotations
 
 import ipaddress
+import logging
 import socket
 from dataclasses import dataclass, field
 from http import HTTPStatus
@@ -21,6 +22,8 @@ from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from sourcing.page.rates import Gate, Rate
 from sourcing.page.sessions import Session, Sessions
 
+LOG = logging.getLogger("sourcing.page")
+DEFECT = "This is a defect of the tool, and nothing was done. What it was stands where the page was started."
 SAFE = frozenset({"GET", "HEAD", "OPTIONS"})
 DOOR = "/door"
 COOKIE = "sourcing_session"
@@ -96,6 +99,10 @@ class Guard:
             await self._app(scope, _counted(receive, self._most(scope)), sent)
         except TooLarge:
             await _said(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, "This is more than the page takes.")(scope, receive, sent)
+        except Exception:
+            # Answered here, so that this answer too carries our headers and tells a browser nothing of the inside.
+            LOG.exception("a defect of the tool at %s", scope["path"])
+            await _said(HTTPStatus.INTERNAL_SERVER_ERROR, DEFECT)(scope, receive, sent)
 
     # -- who --
 

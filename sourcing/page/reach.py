@@ -6,6 +6,7 @@ its folder counts as not there.
 
 from __future__ import annotations
 
+import os
 import re
 import unicodedata
 from collections.abc import Iterable
@@ -37,9 +38,7 @@ class Reach:
 
     def job(self, name: str) -> Path:
         """The file of an open job. Raises NotThere."""
-        if name not in self.job_names():
-            raise NotThere(f'There is no job "{name}" among the open ones.')
-        return self.jobs / f"{name}.toml"
+        return _named(self.jobs, f"{name}.toml", f'There is no job "{name}" among the open ones.')
 
     def new_job(self, number: str) -> Path:
         """The file that a job of this number gets: letters, figures and single hyphens.
@@ -76,10 +75,10 @@ class Reach:
             if revision not in [one.number for one in revisions_of(folder)]:
                 raise NotThere(f"Job {name} has no revision {revision}.")
             folder = folder / "revisions" / str(revision)
-        found = [path for path in _files(folder) if path.name == paper and path.suffix in PAPERS]
-        if not found:
-            raise NotThere(f'Job {name} has no paper "{paper}".')
-        return found[0]
+        missing = f'Job {name} has no paper "{paper}".'
+        if Path(paper).suffix not in PAPERS:
+            raise NotThere(missing)
+        return _named(folder, paper, missing)
 
 
 def _files(folder: Path) -> Iterable[Path]:
@@ -87,6 +86,15 @@ def _files(folder: Path) -> Iterable[Path]:
     if not folder.is_dir():
         return []
     return [path for path in folder.iterdir() if path.is_file() and _is_inside(path, folder)]
+
+
+def _named(folder: Path, name: str, missing: str) -> Path:
+    """The plain file of a folder that has this very name. Raises NotThere, which says what is missing."""
+    names = os.listdir(folder) if folder.is_dir() else []  # noqa: PTH208 - names only: no path is made for the others
+    path = folder / name if name in names else None
+    if path is None or not path.is_file() or not _is_inside(path, folder):
+        raise NotThere(missing)
+    return path
 
 
 def _is_inside(path: Path, folder: Path) -> bool:

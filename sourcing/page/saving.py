@@ -12,11 +12,22 @@ from fastapi.responses import RedirectResponse, Response
 
 from sourcing.book.family import Family
 from sourcing.faults import BadInput
-from sourcing.jobfile import ChangedMeanwhile, Edits, JobFile, Lines, changed, clashing, lines_in, save, text_of
+from sourcing.jobfile import (
+    ChangedMeanwhile,
+    Edits,
+    JobFile,
+    Lines,
+    changed,
+    clashing,
+    laid_over,
+    lines_in,
+    save,
+    text_of,
+)
 from sourcing.page.asked import Forged, Form
 from sourcing.page.desk import Desk
 from sourcing.page.drawn import page
-from sourcing.page.forms import FORMS, keys_in_words, laid_over
+from sourcing.page.forms import FORMS, keys_in_words
 
 Redraw = Callable[[Lines, Sequence[str]], Response]
 
@@ -95,8 +106,7 @@ def settled(desk: Desk, name: str, form: Form) -> Edited:
     try:
         edits = json.loads(form.get("edits"))
         _lines(text_of({key: value for key, value in edits.items() if value is not None}))
-        assert all(isinstance(key, str) for key in edits)
-    except (ValueError, TypeError, AttributeError, AssertionError):
+    except (ValueError, TypeError, AttributeError, AssertionError, RecursionError):
         raise Forged from None
     taken = {key: value for number, (key, value) in enumerate(edits.items()) if form.get(f"take-{number}") != "theirs"}
     wanted = {key: value for key, value in taken.items() if base.get(key) != value}
@@ -115,5 +125,5 @@ def _free_of_strangers(wanted: Edits, base: Lines) -> dict[str, str | None]:
 def _lines(text: str) -> dict[str, str]:
     try:
         return lines_in(text.replace("\r\n", "\n"))
-    except ValueError:
+    except (ValueError, RecursionError):
         raise Forged from None

@@ -229,3 +229,54 @@ def test_a_password_file_holds_a_hash_and_nothing_else(tmp_path: Path) -> None:
 def test_the_description_names_no_page_and_no_outside_address(shop: ShopFolder) -> None:
     described = create_app(shop.reach, Rules()).openapi()
     assert all(path.startswith("/api/") for path in described["paths"])
+
+
+def test_a_defect_of_ours_is_answered_without_telling_of_the_inside(
+    shop: ShopFolder, person: Person, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: object) -> None:
+        raise ZeroDivisionError("a secret of the inside")
+
+    monkeypatch.setattr("sourcing.page.views.jobs.listed", broken)
+    said = person.client.get("/")
+    assert said.status_code == 500
+    assert "a defect of the tool" in said.text and "secret" not in said.text
+    assert "default-src 'none'" in said.headers["content-security-policy"]
+
+
+HOSTILE = (
+    "",
+    "x",
+    "[" * 3000,
+    "a = [" + "[" * 2000,
+    "\x00",
+    "job.family = 5",
+    'job.family = "../larch5"',
+    "={}",
+    "\u202e",
+    "1e999",
+)
+
+
+@pytest.mark.parametrize(
+    "field", ["opened", "version", "number", "date", "family", "edits", "form", "vehicle-vin", "onward"]
+)
+def test_no_hostile_field_makes_the_page_fail(shop: ShopFolder, person: Person, field: str) -> None:
+    before = shop.job("exact-block").read_bytes()
+    for value in HOSTILE:
+        for action in (
+            "/jobs/exact-block/unit",
+            "/jobs/exact-block/live",
+            "/jobs/exact-block/settle",
+            "/new",
+            "/new/live",
+        ):
+            path = "/new" if action.startswith("/new") else "/jobs/exact-block/unit"
+            said = person.sends(action, person.form(path), **{field: value, "show": ""})
+            assert said.status_code < 500, (action, value)
+    assert shop.job("exact-block").read_bytes() == before
+
+
+def test_an_address_that_cannot_be_understood_is_a_page_too(person: Person) -> None:
+    assert "Not understood" in person.sees("/jobs/exact-block/unit?saved=perhaps", 422)
+    assert "Not understood" in person.sees("/jobs/exact-block/papers/revisions/one/quote.xlsx", 422)

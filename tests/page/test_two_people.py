@@ -73,7 +73,10 @@ def test_marks_and_a_named_design_of_one_part_are_a_clash(shop: ShopFolder) -> N
     action = "/jobs/exact-block/bench"
     late = second.form(action)
     first.sends(action, first.form(action), **{"known-block": "", "mark-solenoids": "6"})
-    told = second.sends(action, late, **{"known-block": "block-b"})
-    assert told.status_code in (200, 409)
-    if told.status_code == 409:
-        assert "you both changed it" in told.text
+    told = second.sends(action, late, **{"known-block": "block-c"})
+    assert told.status_code == 409 and "you both changed it" in told.text
+    fields = fields_of(told.text, "/jobs/exact-block/settle")
+    done = second.sends("/jobs/exact-block/settle", fields, **{"take-0": "mine"})
+    assert done.status_code == 200
+    found = tomllib.loads(shop.job("exact-block").read_text(encoding="utf-8"))["found"]
+    assert found["block"] == "block-c"
