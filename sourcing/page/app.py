@@ -22,11 +22,13 @@ from sourcing.page.drawn import page
 from sourcing.page.guard import Guard, Rules
 from sourcing.page.reach import NotThere, Reach
 from sourcing.page.sessions import Sessions
-from sourcing.page.views import answer, api, bench, charts, door, jobs, limits, papers, unit
+from sourcing.page.tray import Tray
+from sourcing.page.views import answer, api, bench, charts, door, jobs, limits, papers, prices, sheets, unit, works
+from sourcing.page.works import Works
 from sourcing.quote.style import STYLE
 from sourcing.shop import read_shop
 
-VIEWS = (door, jobs, unit, bench, limits, answer, papers, charts, api)
+VIEWS = (door, jobs, unit, bench, limits, answer, papers, charts, sheets, prices, works, api)
 STATIC = Path(__file__).parent / "static"
 FORGED = ("This form was opened before the page was started again, or by another page than ours, and was not done. Go back, "
           "load the page again, and enter it once more.")  # fmt: skip
@@ -44,9 +46,11 @@ def create_app(reach: Reach, rules: Rules = Rules(), desk: Desk | None = None) -
     asked = desk or Desk(reach)
 
     @asynccontextmanager
-    async def life(_: FastAPI) -> AsyncIterator[None]:
+    async def life(app: FastAPI) -> AsyncIterator[None]:
         yield
         asked.close()
+        app.state.works.close()
+        app.state.tray.close()
 
     app = FastAPI(
         title="sourcing",
@@ -58,6 +62,7 @@ def create_app(reach: Reach, rules: Rules = Rules(), desk: Desk | None = None) -
         lifespan=life,
     )
     app.state.desk, app.state.rules, app.state.sessions = asked, rules, Sessions()
+    app.state.works, app.state.tray = Works(), Tray()
     app.state.shop_name = _shop_name(asked)
     for view in VIEWS:
         app.include_router(view.router)
