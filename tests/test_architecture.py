@@ -43,7 +43,7 @@ ONLY = {
     "markupsafe": ("sourcing.page",),
     "argon2": ("sourcing.page",),
     "uvicorn": ("sourcing.cli.serve",),
-    "tomlkit": ("sourcing.jobfile",),
+    "tomlkit": ("sourcing.jobfile", "sourcing.bookfile"),
 }
 # What a folder must not know of, directly.
 BLIND = {
@@ -62,6 +62,9 @@ BLIND = {
     ),
     "sourcing.prices": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "job"),
     "sourcing.jobfile": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "page", "counter"),
+    "sourcing.bookfile": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "page", "counter"),
+    "sourcing.newfolder": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "page", "counter"),
+    "sourcing.newsheet": ("quote", "cli", "page", "counter"),
     "sourcing.job": ("prices", "problem", "plan", "program", "decision", "quote", "cli", "folder"),
     "sourcing.problem": ("sealing", "plan", "program", "decision", "quote", "cli", "folder"),
     "sourcing.sealing": ("plan", "program", "decision", "quote", "cli", "folder"),
