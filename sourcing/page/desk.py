@@ -30,7 +30,8 @@ from sourcing.decision.trend import Moment, trend
 from sourcing.faults import shown
 from sourcing.folder import Folder
 from sourcing.job import Job
-from sourcing.jobfile import JobFile, Lines, opened
+from sourcing.jobfile import JobFile, opened
+from sourcing.jobtext import Lines
 from sourcing.page.reach import Reach
 from sourcing.plan import Status
 from sourcing.prices.cache import Cache

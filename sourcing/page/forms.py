@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import Any, Protocol
 
 from sourcing.book.family import NONE, Family, Mark
-from sourcing.jobfile import Lines, dotted, literal
+from sourcing.jobtext import Lines, dotted, literal
 
 Fields = dict[str, str | None]
 MARKS = "marks"  # of a position: known by its marks
