@@ -17,7 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from sourcing.faults import BadInput, ChangedSince, OurFault, shown
-from sourcing.jobfile import comments, dotted, literal
+from sourcing.jobtext import comments, dotted, literal
 from sourcing.prices.placing import alone_in, settle_folder, written_beside
 from sourcing.reading import read_text
 

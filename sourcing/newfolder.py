@@ -13,7 +13,7 @@ from typing import Literal
 
 from sourcing.book.family import family_of
 from sourcing.faults import BadInput, BadValue, Fault, InTheWay, raise_any, shown
-from sourcing.jobfile import literal
+from sourcing.jobtext import literal
 from sourcing.prices.suppliers import suppliers_of
 from sourcing.shop import shop_of
 

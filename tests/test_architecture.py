@@ -43,7 +43,7 @@ ONLY = {
     "markupsafe": ("sourcing.page",),
     "argon2": ("sourcing.page",),
     "uvicorn": ("sourcing.cli.serve",),
-    "tomlkit": ("sourcing.jobfile", "sourcing.bookfile"),
+    "tomlkit": ("sourcing.jobtext", "sourcing.bookfile"),
 }
 # What a folder must not know of, directly.
 BLIND = {
@@ -61,6 +61,18 @@ BLIND = {
         "terms",
     ),
     "sourcing.prices": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "job"),
+    "sourcing.jobtext": (
+        "prices",
+        "problem",
+        "plan",
+        "program",
+        "decision",
+        "quote",
+        "cli",
+        "folder",
+        "page",
+        "counter",
+    ),
     "sourcing.jobfile": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "page", "counter"),
     "sourcing.bookfile": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "page", "counter"),
     "sourcing.newfolder": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "page", "counter"),

@@ -14,8 +14,8 @@ from hypothesis import strategies as st
 
 from sourcing import jobfile
 from sourcing.faults import BadInput
-from sourcing.jobfile import (
-    ChangedMeanwhile,
+from sourcing.jobfile import ChangedMeanwhile, opened, put_new, save
+from sourcing.jobtext import (
     changed,
     clashing,
     comments,
@@ -25,9 +25,6 @@ from sourcing.jobfile import (
     lines_of,
     literal,
     new_text,
-    opened,
-    put_new,
-    save,
     text_of,
 )
 

@@ -16,7 +16,7 @@ from sourcing.book.family import Family, family_of
 from sourcing.book.review import Finding, review
 from sourcing.bookshelf import numbers_of
 from sourcing.faults import BadInput, MissingFile, RepeatedCode, shown
-from sourcing.jobfile import changed, literal
+from sourcing.jobtext import changed, literal
 from sourcing.page.asked import Forged, Form
 from sourcing.page.bookforms import (
     KINDS,

@@ -7,7 +7,7 @@ import tomllib
 from typing import TYPE_CHECKING
 
 from sourcing.book.family import Family
-from sourcing.jobfile import Lines, dotted, literal
+from sourcing.jobtext import Lines, dotted, literal
 
 if TYPE_CHECKING:
     from sourcing.page.forms import Fields, Said

@@ -26,10 +26,12 @@ from sourcing.bookshelf import Bookshelf
 from sourcing.decision.easing import Freed
 from sourcing.decision.possibilities import Answered, answer_all
 from sourcing.decision.study import Decided, Study, decide
+from sourcing.decision.trend import Moment, trend
 from sourcing.faults import shown
 from sourcing.folder import Folder
 from sourcing.job import Job
-from sourcing.jobfile import JobFile, Lines, opened
+from sourcing.jobfile import JobFile, opened
+from sourcing.jobtext import Lines
 from sourcing.page.reach import Reach
 from sourcing.plan import Status
 from sourcing.prices.cache import Cache
@@ -140,29 +142,36 @@ class Desk:
     def fits(self, file: JobFile) -> tuple[FitsIn, ...]:
         """Which designs fit the unit, for each era that it can be of."""
         job, family = self.job(file)
-        return self._once("fits", file, lambda: fits(family, standings_of(job, family, shown(file.path))))
+        return self.once("fits", file, lambda: fits(family, standings_of(job, family, shown(file.path))))
 
     def benched(self, file: JobFile, priced: bool = True) -> Benched:
         """What is on the bench; `priced`: also what looks are worth in money."""
-        return self._once(f"bench {priced}", file, partial(self._benched, file, priced))
+        return self.once(f"bench {priced}", file, partial(self._benched, file, priced))
 
     def answered(self, file: JobFile) -> Answered:
         """A job's answer, as `sourcing quote --json` tells it."""
-        return self._once("answer", file, partial(self._answered, file))
+        return self.once("answer", file, partial(self._answered, file))
 
     def quoted(self, file: JobFile) -> Quoted:
         """A job quoted, as `sourcing quote` tells it."""
         answered = self.answered(file)
-        return self._once("decision", file, partial(self._quoted, answered))
+        return self.once("decision", file, partial(self._quoted, answered))
 
     def studied(self, file: JobFile) -> Study | Answered:
         """A job compared, as `sourcing compare` does it; where it is open, its answer."""
-        return self._once("study", file, partial(self._studied, file))
+        return self.once("study", file, partial(self._studied, file))
+
+    def moments(self, file: JobFile) -> list[Moment] | Answered:
+        """A job at every date on which prices changed, as `sourcing trend` does it; where it is open, its answer."""
+        answered = self.answered(file)
+        if answered.plan.status == Status.OPEN:
+            return answered
+        return self.once("trend", file, partial(self._moments, file))
 
     def chart(self, code: str) -> Chart:
         """A family's chart. Raises BadInput where there is no such family."""
         family = self.shelf().family(code, "family")
-        return self._once(f"chart {code}", None, lambda: chart_of(family))
+        return self.once(f"chart {code}", None, lambda: chart_of(family))
 
     def file_papers(self, name: str, file: JobFile) -> Revision | None:
         """File a job's papers as its next revision; None where it has no plan."""
@@ -199,11 +208,18 @@ class Desk:
             return answered
         return counter.studied(folder, answered.plan, by)
 
+    def _moments(self, file: JobFile) -> list[Moment]:
+        folder = self.folder()
+        job = folder.job_of(file.text, file.path)
+        with self._reading:  # each date is joined from its own sheets
+            days = list(counter.replayed(folder, job, folder.prices.days(), shown(file.path)))
+        return trend(days, self._by.cost_only)
+
     def _problems(self, folder: Folder, file: JobFile) -> Any:
         with self._reading:
             return folder.problems_of(folder.job_of(file.text, file.path), shown(file.path))
 
-    def _once(self, kind: str, file: JobFile | None, work: Callable[[], T]) -> T:
+    def once(self, kind: str, file: JobFile | None, work: Callable[[], T]) -> T:
         """What was answered before, or the answer of whoever is at it, or our own; what failed is not kept."""
         asked = f"{kind}\0{file.path if file else ''}\0{file.version if file else ''}\0{self.state()}"
         with self._lock:

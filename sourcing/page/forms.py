@@ -13,7 +13,7 @@ from decimal import Decimal
 from typing import Any, Protocol
 
 from sourcing.book.family import NONE, Family, Mark
-from sourcing.jobfile import Lines, dotted, literal
+from sourcing.jobtext import Lines, dotted, literal
 from sourcing.page.cameform import came_fields
 
 Fields = dict[str, str | None]

@@ -12,18 +12,8 @@ from fastapi.responses import RedirectResponse, Response
 
 from sourcing.book.family import Family
 from sourcing.faults import BadInput
-from sourcing.jobfile import (
-    ChangedMeanwhile,
-    Edits,
-    JobFile,
-    Lines,
-    changed,
-    clashing,
-    laid_over,
-    lines_in,
-    save,
-    text_of,
-)
+from sourcing.jobfile import ChangedMeanwhile, JobFile, save
+from sourcing.jobtext import Edits, Lines, changed, clashing, laid_over, lines_in, text_of
 from sourcing.page.asked import Forged, Form
 from sourcing.page.desk import Desk
 from sourcing.page.drawn import page

@@ -11,7 +11,8 @@ from fastapi import Request
 from fastapi.responses import Response
 
 from sourcing.book.family import Family
-from sourcing.jobfile import JobFile, Lines, text_of
+from sourcing.jobfile import JobFile
+from sourcing.jobtext import Lines, text_of
 from sourcing.page.asked import Form
 from sourcing.page.desk import Desk
 from sourcing.page.drawn import page

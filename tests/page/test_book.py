@@ -10,7 +10,7 @@ import pytest
 
 from page.conftest import Person, ShopFolder, fields_of, words_of
 from sourcing.bookfile import entries, rows
-from sourcing.jobfile import comments
+from sourcing.jobtext import comments
 
 BOOK = "/families/larch5/book"
 KINDS = ("era", "fact", "position", "mark", "design", "rule", "task")

@@ -14,6 +14,7 @@ from sourcing.plan import Plan
 from sourcing.quote import told
 from sourcing.quote.cautions import Caution, cautions, for_all_work
 from sourcing.quote.report import sections_of
+from sourcing.quote.sections.trend import trend_section
 from sourcing.quote.words import WORDS, in_short
 
 router = APIRouter(include_in_schema=False)
@@ -52,4 +53,18 @@ def compare(request: Request, name: str, desk: Shop) -> Response:
         request, "compare.html", name=name, step="compare", plan=plan, family=plan.problem.family,
         head=head_of(plan), study=study, told=told,
         words=WORDS[plan.status], sections=list(sections_of(study, None)), cautions=warned(plan),
+    )  # fmt: skip
+
+
+@router.get("/jobs/{name}/trend")
+def trend(request: Request, name: str, desk: Shop) -> Response:
+    """The job at every date on which prices changed, as `sourcing trend` tells it."""
+    file = desk.file(name)
+    plan, moments = desk.answered(file).plan, desk.moments(file)
+    if isinstance(moments, Answered):
+        return page(request, "open.html", name=name, step="compare", plan=plan, family=plan.problem.family,
+                    head=head_of(plan), words=WORDS[plan.status])  # fmt: skip
+    return page(
+        request, "trend.html", name=name, step="compare", plan=plan, family=plan.problem.family, head=head_of(plan),
+        section=trend_section(moments) if moments else None,
     )  # fmt: skip

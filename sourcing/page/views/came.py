@@ -59,8 +59,10 @@ def due(plan: Plan) -> Iterator[Due]:
                 seen = looked[name, str(offer.part.number), design]
                 home = family.design[design].position
                 others = tuple(one for one in family.holds[home] if one not in (design, NONE))
-                yield Due(order.supplier, name, offer.part.number.spelt, design, seen.fills, seen.pieces,
-                          cost if not place else "0.00", seen.looks, seen.fitting, seen.untold, others, len(offer.part.fills) > 1)  # fmt: skip
+                yield Due(
+                    order.supplier, name, offer.part.number.spelt, design, seen.fills, seen.pieces, "0.00" if place else cost,
+                    seen.looks, seen.fitting, seen.untold, others, len(offer.part.fills) > 1,
+                )  # fmt: skip
 
 
 def _more(name: str) -> Any:

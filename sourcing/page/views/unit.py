@@ -12,7 +12,8 @@ from fastapi.responses import RedirectResponse, Response
 
 from sourcing.book.family import Family
 from sourcing.faults import BadInput, shown
-from sourcing.jobfile import JobFile, Lines, literal, new_text, put_new
+from sourcing.jobfile import JobFile, put_new
+from sourcing.jobtext import Lines, literal, new_text
 from sourcing.page.asked import Checked, Form, Shop
 from sourcing.page.desk import Desk
 from sourcing.page.drawn import page
