@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
 import pytest
-from oracle import brute, pool, pool_cpsat, pool_scipy
+from oracle import brute, pool, pool_check, pool_cpsat, pool_scipy
 from oracle.random_pools import write_pool
 from oracle.random_shops import Table, write_toml
 from oracle.reading import read_problem
@@ -235,3 +235,64 @@ def test_a_pool_is_drawn_the_same_from_its_seed(tmp_path: Path) -> None:
     first, second = write_pool(7, tmp_path / "a"), write_pool(7, tmp_path / "b")
     assert [path.read_text() for path in first] == [path.read_text() for path in second]
     assert read_problem(tmp_path / "a" / "catalogs", first[0]) == read_problem(tmp_path / "b" / "catalogs", second[0])
+
+
+# The checker, on plans of single jobs told as pools of one
+
+
+def told_as_pool(catalogs: Path, job: Path) -> dict[str, Any] | None:
+    """The single job's answer in the form in which a pool is told; None where there is no plan."""
+    answer = brute.best(catalogs, job)
+    if answer["status"] != "proven":
+        return None
+    problem = read_problem(catalogs, job)
+    cost, number = answer["totals"][problem.job.minimise], problem.job.number
+    own = {name: answer[name] for name in ("combination", "kept", "in_hand") if name in answer}
+    filled_here = [hand["position"] for hand in own.get("in_hand", []) if hand["becomes"] == "fills"]
+    need = {d for p, d in own["combination"].items() if p not in own["kept"] and p not in filled_here}
+    rows = {(o.supplier, o.number): o for o in problem.offers}
+    for line in answer["purchases"]:
+        fits = {
+            d
+            for d in set(line["fills"]) & need
+            if rows[line["supplier"], line["part_number"]].condition
+            in next(p.conditions for p in problem.family.positions if p.code == problem.family.designs[d].position)
+        }
+        line["jobs"] = {number: 1 if fits else 0}
+        need -= fits
+    entry = {"job": number, "share": cost, **own}
+    return {**answer, "jobs": [entry], "alone": cost, "saved": "0.00"}
+
+
+def spoilt(told: dict[str, Any]) -> Iterator[tuple[str, dict[str, Any]]]:
+    """A plan with one thing wrong, as often as there are things."""
+    for name in told["totals"]:
+        yield name, {**told, "totals": {**told["totals"], name: f"{float(told['totals'][name]) + 0.01:.2f}"}}
+    for name in ("alone", "saved"):
+        yield name, {**told, name: "99999.99"}
+    entry = told["jobs"][0]
+    yield "share", {**told, "jobs": [{**entry, "share": "99999.99"}]}
+    yield "combination", {**told, "jobs": [{**entry, "combination": dict.fromkeys(entry["combination"], "nothing")}]}
+    yield "kept", {**told, "jobs": [{**entry, "kept": ["nowhere"]}]}
+    for n, line in enumerate(told["purchases"]):
+        rest = told["purchases"][:n] + told["purchases"][n + 1 :]
+        yield "line left out", {**told, "purchases": rest}
+        for name, value in (("quantity", line["quantity"] * 2), ("unit_price", "0.01"), ("core_charge", "7777.77")):
+            yield name, {**told, "purchases": [*rest, {**line, name: value}]}
+    for n, order in enumerate(told["freight"]):
+        rest = told["freight"][:n] + told["freight"][n + 1 :]
+        yield "freight", {**told, "freight": [*rest, {**order, "cost": "7777.77"}]}
+        yield "arrives", {**told, "freight": [*rest, {**order, "arrives": "2030-01-01"}]}
+    for n in range(len(told["core_returns"])):
+        yield "return left out", {**told, "core_returns": told["core_returns"][:n] + told["core_returns"][n + 1 :]}
+
+
+@pytest.mark.parametrize("seed", range(300, 330))
+def test_the_checker_passes_a_right_plan_and_finds_what_is_spoilt(seed: int, tmp_path: Path) -> None:
+    catalogs = tmp_path / "catalogs"
+    for job in write_pool(seed, tmp_path):
+        told = told_as_pool(catalogs, job)
+        if told is not None:
+            assert pool_check.check(catalogs, [job], told) == []
+            for name, wrong in spoilt(told):
+                assert pool_check.check(catalogs, [job], wrong) != [], name
