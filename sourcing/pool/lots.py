@@ -60,9 +60,9 @@ class Pool:
     def shop(self) -> Shop:
         return self.first.shop
 
-    @property
+    @cached_property
     def terms(self) -> Mapping[str, Terms]:
-        return self.first.terms
+        return {supplier: terms for lot in self.lots for supplier, terms in lot.problem.terms.items()}
 
     @property
     def alone(self) -> bool:

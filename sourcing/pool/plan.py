@@ -108,6 +108,17 @@ def pieces_for(pool: Pool, offer: int, filled: Mapping[Wanted, int]) -> dict[str
     return pieces
 
 
+def unused(plan: PoolPlan) -> dict[LineKey, int]:
+    """Of each line, the designs in its pieces that no position uses; of a kit in two families, as the first job's book has it."""
+    filled = drawn(plan.pool, plan.gets)
+    left = {}
+    for purchase in plan.purchases:
+        key = line_key(purchase)
+        used = filled.get(key, Counter())
+        left[key] = purchase.quantity * len(purchase.line.offer.part.fills) - sum(used.values())
+    return left
+
+
 def left_over(pool: Pool, gets: tuple[Got, ...], purchases: tuple[Purchase, ...]) -> Counter[Wanted]:
     """Pieces of each design that are bought, or were received, and that no position uses.
 
