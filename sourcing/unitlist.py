@@ -125,9 +125,11 @@ def _header_faults(header: Sequence[str], file: str, row: int) -> Iterable[Fault
                              expected="a key of a job file in each column")  # fmt: skip
         elif name != COUNT and not _is_key(name.split("."), Job):
             yield UnknownKey(file=file, row=row, place=f"column {name}", found=f'"{name}"',
-                             expected='a key of a job file with its table before it, such as "unit.facts.lever", or "count"')  # fmt: skip
+                             expected='a key of a job file after its table, such as "unit.facts.lever", or "count"')  # fmt: skip
         elif header.count(name) > 1:
-            yield BadValue(file=file, row=row, place=f"column {name}", found="this header twice", expected="each column once")
+            yield BadValue(
+                file=file, row=row, place=f"column {name}", found="this header twice", expected="each column once"
+            )
     for name in ("job.number", "job.family", "job.date"):
         if name not in header:
             yield MissingKey(file=file, row=row, place=f"column {name}", expected="this column")
@@ -263,8 +265,12 @@ def _job(columns: _Columns, cells: Sequence[str], told: _Told, row: int) -> Job 
             if item["type"] == "missing":
                 told.add(MissingKey(place=place, found="a blank cell", expected="a value"), row)
                 continue
-            message = item["msg"].removeprefix("Value error, ").removeprefix("expected ").removeprefix("Input should be ")
-            told.add(BadValue(place=place, found=f'"{item["input"]}"'[:120], expected=message[:1].lower() + message[1:]), row)
+            message = (
+                item["msg"].removeprefix("Value error, ").removeprefix("expected ").removeprefix("Input should be ")
+            )
+            told.add(
+                BadValue(place=place, found=f'"{item["input"]}"'[:120], expected=message[:1].lower() + message[1:]), row
+            )
         return None
 
 
@@ -273,7 +279,9 @@ def _count(text: str, told: _Told, row: int) -> int | None:
     if not text:
         return 1
     if not text.isdecimal() or not 1 <= int(text[:9]) <= MOST_UNITS:
-        told.add(BadValue(place=f"column {COUNT}", found=f'"{text}"', expected=f"a whole number from 1 to {MOST_UNITS}"), row)
+        told.add(
+            BadValue(place=f"column {COUNT}", found=f'"{text}"', expected=f"a whole number from 1 to {MOST_UNITS}"), row
+        )
         return None
     return int(text)
 
