@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from pathlib import PurePath
 from textwrap import shorten, wrap
 
 from sourcing.book.family import NONE
@@ -22,11 +21,12 @@ from sourcing.quote.pooled import (
     jobs_named,
     numbers_of,
     pieces_named,
+    pool_cautions,
     proof_told,
     saving_told,
+    stands_in,
 )
 from sourcing.quote.poolrecord import noted
-from sourcing.quote.sheets.poolrules import pool_cautions
 
 # Kinds of unit told one by one; jobs whose share is told one by one; reasons and notes.
 MOST_KINDS, MOST_SHARES, MOST_REASONS, MOST_NOTES = 12, 12, 12, 12
@@ -98,8 +98,7 @@ def _orders(plan: PoolPlan) -> Iterator[str]:
             yield f"    {purchase.quantity} x {offer.part.number}  {designs_named(plan, purchase)}  {total}{core}{stock}"
             yield from wrap(f"for {pieces_named(numbers, purchase.quantity)}", WIDTH, initial_indent="      ",
                             subsequent_indent="      ")  # fmt: skip
-            sheet = f", {offer.source.sheet}" if offer.source.sheet else ""
-            yield f"      {PurePath(offer.source.file).name}{sheet}, row {offer.source.row}"
+            yield f"      {stands_in(offer.source)}"
 
 
 def _cores(plan: PoolPlan) -> Iterator[str]:

@@ -6,14 +6,18 @@ from collections.abc import Hashable, Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from math import ceil
+from pathlib import PurePath
 
 from sourcing.book.family import NONE, Family
 from sourcing.money import text
 from sourcing.plan import FILLS, Plan, Purchase, Status, becomes
 from sourcing.pool.buying import Bought
 from sourcing.pool.plan import Got, PoolPlan, line_key
+from sourcing.prices.offers import Source
+from sourcing.quote.cautions import ALWAYS, Caution, cautions
 from sourcing.quote.words import HERE, WORDS
 
+_RANK = {"start-in-gear": 0, **dict.fromkeys(ALWAYS, 2)}  # the gravest first, last what holds for all work
 # Jobs that a line of words names one by one.
 MOST_NAMED = 8
 
@@ -68,12 +72,12 @@ def jobs_named(numbers: Sequence[str], most: int = MOST_NAMED) -> str:
     """Jobs by their numbers, as many as a line holds.
 
     >>> jobs_named(["7"]), jobs_named(["7", "8", "9"]), jobs_named(["7", "8", "9"], 2)
-    ('job 7', 'jobs 7, 8 and 9', '3 jobs, 7 to 9')
+    ('job 7', 'jobs 7, 8 and 9', '3 jobs (first 7, last 9)')
     """
     if len(numbers) == 1:
         return f"job {numbers[0]}"
     if len(numbers) > most:
-        return f"{len(numbers)} jobs, {numbers[0]} to {numbers[-1]}"
+        return f"{len(numbers)} jobs (first {numbers[0]}, last {numbers[-1]})"
     return f"jobs {', '.join(numbers[:-1])} and {numbers[-1]}"
 
 
@@ -82,7 +86,7 @@ def pieces_named(pieces: Mapping[str, int], quantity: int) -> str:
     got = {number: count for number, count in pieces.items() if count}
     spare = max(0, quantity - sum(got.values()))
     if len(got) > MOST_NAMED:
-        told = [f"{jobs_named(list(got))} ({sum(got.values())} pieces)"]
+        told = [jobs_named(list(got))]
     else:
         told = [number if count == 1 else f"{number} ({count} pieces)" for number, count in got.items()]
     return "; ".join([", ".join(told), *([f"{spare} left over"] if spare else [])]).removeprefix("; ")
@@ -176,3 +180,20 @@ def header_of(plan: PoolPlan) -> tuple[str, str]:
     names = [family.family.name for _, family in sorted(families_of(plan).items())]
     count = plan.pool.jobs
     return f"{count} job{'s' * (count != 1)} bought together", ", ".join(names)
+
+
+def pool_cautions(kinds: Sequence[Alike]) -> list[tuple[Caution, list[str]]]:
+    """The cautions of all units, none said twice, each with the numbers of its jobs; in the order of a single job's."""
+    said: dict[str, tuple[Caution, list[str]]] = {}
+    for kind in kinds:
+        for caution in cautions(plan_of(kind.one)):
+            said.setdefault(caution.says, (caution, []))[1].extend(kind.numbers)
+    for _, numbers in said.values():
+        numbers.sort()
+    return sorted(said.values(), key=lambda told: _RANK.get(told[0].code, 1))
+
+
+def stands_in(source: Source) -> str:
+    """The sheet and row in which a price stands."""
+    sheet = f", {source.sheet}" if source.sheet else ""
+    return f"{PurePath(source.file.replace(chr(92), '/')).name}{sheet}, row {source.row}"

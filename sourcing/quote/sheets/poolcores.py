@@ -48,7 +48,7 @@ def draw_cores(page: Page, plan: PoolPlan, stamp: str) -> None:
     if last >= first:
         page.paragraph(f'"{ASK}": the supplier\'s terms in suppliers.toml do not say it. Ask before the part is sent.')
     print_wide(page, f"{title}, cores, {stamp}", pool.shop.letter, head)
-    page.sheet.protect("", {"format_columns": True, "format_rows": True, "autofilter": True, "sort": True})
+    page.protect(filters=True)
 
 
 def _core(page: Page, plan: PoolPlan, one: Got, item: Return, came: dict[int, date]) -> None:

@@ -10,9 +10,8 @@ from sourcing.quote.sheets.cells import Cell, Cents, Code
 from sourcing.quote.sheets.page import Page, print_wide
 
 NAME = "Jobs"
-BEFORE = (13, 20, 18, 18, 22)
-AFTER = (26, 20, 12, 12, 12, 12)
-POSITION = 30
+BEFORE = (13, 12, 12, 11, 12, 18, 16)
+UNIT, POSITION, HAND, TASKS = 20, 24, 24, 22
 
 
 def positions_of(bought: Bought) -> dict[str, str]:
@@ -21,42 +20,48 @@ def positions_of(bought: Bought) -> dict[str, str]:
     return {code: position.name for _, book in sorted(books.items()) for code, position in book.position.items()}
 
 
+def _any_in_hand(bought: Bought) -> bool:
+    return any(lot.problem.in_hand for lot in bought.plan.pool.lots)
+
+
 def widths_of(bought: Bought) -> tuple[float, ...]:
-    return (*BEFORE, *[POSITION] * len(positions_of(bought)), *AFTER)
+    hand = [HAND] if _any_in_hand(bought) else []
+    return (*BEFORE, UNIT, *[POSITION] * len(positions_of(bought)), *hand, TASKS)
 
 
 def draw_jobs(page: Page, bought: Bought, stamp: str) -> str:
     """Draw the whole sheet; the span of the shares, for other sheets, "" where there are none."""
-    plan, places = bought.plan, positions_of(bought)
+    plan, places, in_hand = bought.plan, positions_of(bought), _any_in_hand(bought)
     title, _ = header_of(plan)
     page.heading(f"{title}: what each gets")
-    page.paragraph(f"For the shop only. {stamp.capitalize()}. Amounts in {plan.pool.shop.currency}. {bought.rule.capitalize()}"
-                   f"{'.' if bought.rule else ''}")  # fmt: skip
-    names = ["Job", "Customer", "Tag", "Family", "Unit of", *places.values(), "In hand", "Tasks", "All here", "In its turn",
-             "Share", "Less"]  # fmt: skip
-    last = len(names) - 1
-    head = page.headings(names, range(last - 2, last + 1))
-    first = page.row
+    rule = f" Shares: {bought.rule}." if bought.rule else ""
+    page.paragraph(f"For the shop only. {stamp.capitalize()}. Amounts in {plan.pool.shop.currency}.{rule}")
+    names = ["Job", "Share", "In its turn", "Less", "All here", "Customer", "Tag", "Unit of", *places.values()]
+    names += [*(["In hand, unused"] if in_hand else []), "Tasks"]
+    head = page.headings(names, range(1, 4))
+    first, several = page.row, len(families_of(plan)) > 1
     for one in plan.gets:
-        page.line(_row(one, bought, list(places)), "row")
+        page.line(_row(one, bought, list(places), in_hand, several), "row")
     page.sheet.freeze_panes(head + 1, 1)
     if page.row > first:
-        page.sheet.autofilter(head, 0, page.row - 1, last)
+        page.sheet.autofilter(head, 0, page.row - 1, len(names) - 1)
     print_wide(page, f"{title}, jobs, {stamp}", plan.pool.shop.letter, head)
-    page.sheet.protect("", {"format_columns": True, "format_rows": True, "autofilter": True, "sort": True})
-    return page.span(last - 1, first, page.row - 1, far=True) if bought.shares and page.row > first else ""
+    page.sheet.fit_to_pages(2, 0)
+    page.sheet.repeat_columns(0)
+    page.protect(filters=True)
+    return page.span(1, first, page.row - 1, far=True) if bought.shares and page.row > first else ""
 
 
-def _row(one: Got, bought: Bought, places: list[str]) -> list[Cell]:
+def _row(one: Got, bought: Bought, places: list[str], in_hand: bool, several: bool) -> list[Cell]:
     problem, family = one.problem, one.problem.family
     job, eras = problem.job, bought.eras.get(one.number, (problem.setting.era,))
     alone, share = bought.alone.get(one.number), bought.shares.get(one.number)
+    unit = " or ".join(family.era[era].name for era in eras)
     return [
-        Code(one.number), job.job.customer, job.unit.tag, family.family.name, " or ".join(family.era[era].name for era in eras),
-        *(_at(one, place) for place in places),
-        "; ".join(in_hand_told(one)), "; ".join(work.name for work in one.works), one.last_arrival or "now",
-        "no plan left" if alone is None else Cents(alone), None if share is None else Cents(share),
-        None if share is None or alone is None else Cents(alone - share),
+        Code(one.number), None if share is None else Cents(share), "no plan left" if alone is None else Cents(alone),
+        None if share is None or alone is None else Cents(alone - share), one.last_arrival or "now", job.job.customer,
+        job.unit.tag, f"{family.family.name}: {unit}" if several else unit, *(_at(one, place) for place in places),
+        *(["; ".join(in_hand_told(one))] if in_hand else []), "; ".join(work.name for work in one.works),
     ]  # fmt: skip
 
 

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from pathlib import PurePath
-
 from sourcing.plan import Order, Purchase
 from sourcing.pool.plan import LineKey, PoolPlan, line_key, unused
-from sourcing.quote.pooled import designs_named, header_of, numbers_of, pieces_named
+from sourcing.quote.pooled import designs_named, header_of, numbers_of, pieces_named, stands_in
 from sourcing.quote.sheets.cells import Cell, Cents, Code, Formula
 from sourcing.quote.sheets.page import Page, print_wide
 
 NAME = "Orders and sources"
-WIDTHS = (22, 10, 15, 32, 10, 8, 11, 12, 11, 12, 9, 34, 26, 16, 7, 12, 18)
+WIDTHS = (21, 9, 14, 30, 9, 7, 10, 12, 10, 11, 8, 26, 32, 11, 16)
 
 
 def draw_orders(page: Page, plan: PoolPlan, stamp: str) -> None:
@@ -22,8 +20,8 @@ def draw_orders(page: Page, plan: PoolPlan, stamp: str) -> None:
     page.paragraph(f"For the shop only. {stamp.capitalize()}. Amounts in {shop.currency}; what each supplier is asked, in its own"
                    " currency, stands in its order.")  # fmt: skip
     head = page.headings(["Supplier", "Sent by", "Part number", "Fills", "Condition", "Pieces", "Price each", "Total",
-                          "Core each", "Cores", "Unused", "For", "File", "Sheet", "Row", "Dated", "Stock"],
-                         [5, 6, 7, 8, 9, 10, 14])  # fmt: skip
+                          "Core each", "Cores", "Unused", "For", "Price stands in", "Dated", "Stock"],
+                         range(5, 11))  # fmt: skip
     first, left = page.row, unused(plan)
     for order in plan.orders:
         for purchase in order.lines:
@@ -42,7 +40,7 @@ def draw_orders(page: Page, plan: PoolPlan, stamp: str) -> None:
         name = f"Freight: {plan.pool.terms[order.supplier].name}, {order.mode}, here {order.arrives.isoformat()}"
         page.labelled(0, 6, name, [Cents(order.freight_cents)])
     print_wide(page, f"{title}, orders, {stamp}", shop.letter, head)
-    page.sheet.protect("", {"format_columns": True, "format_rows": True, "autofilter": True, "sort": True})
+    page.protect(filters=True)
 
 
 def _row(page: Page, plan: PoolPlan, order: Order, purchase: Purchase, left: dict[LineKey, int]) -> list[Cell]:
@@ -51,13 +49,12 @@ def _row(page: Page, plan: PoolPlan, order: Order, purchase: Purchase, left: dic
     total: Cell = Formula(f"ROUND(F{row}*G{row},2)", Cents(offer.cents(quantity)))
     if offer.incremental:
         each, total = "by steps", Cents(offer.cents(quantity))
-    source = offer.source
     need_by = any(one.problem.job.job.need_by for one in plan.gets if numbers_of(purchase, plan).get(one.number))
     confirm = "not stated: confirm before promising" if need_by else "not stated: confirm"
     return [
         plan.pool.terms[order.supplier].name, order.mode, Code(str(offer.part.number)), designs_named(plan, purchase),
         offer.part.condition, quantity, each, total, Cents(offer.core_cents),
         Formula(f"F{row}*I{row}", Cents(quantity * offer.core_cents)), left[line_key(purchase)],
-        pieces_named(numbers_of(purchase, plan), quantity), PurePath(source.file.replace(chr(92), "/")).name, source.sheet,
-        source.row, source.day, confirm if offer.stock is None else offer.stock,
+        pieces_named(numbers_of(purchase, plan), quantity), stands_in(offer.source),
+        offer.source.day, confirm if offer.stock is None else offer.stock,
     ]  # fmt: skip

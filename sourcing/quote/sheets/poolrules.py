@@ -7,25 +7,12 @@ from collections.abc import Sequence
 from sourcing.book.family import Family, Rule
 from sourcing.book.rules import applies
 from sourcing.pool.plan import PoolPlan
-from sourcing.quote.cautions import ALWAYS, Caution, cautions
-from sourcing.quote.pooled import Alike, alike, families_of, header_of, jobs_named, plan_of
+from sourcing.quote.pooled import Alike, alike, families_of, header_of, jobs_named, pool_cautions
 from sourcing.quote.sheets.page import Page, print_wide
 
 NAME = "Rules and cautions"
 WIDTHS = (22, 60, 26, 34, 44)
 MOST = 60  # notes that are listed one by one
-_RANK = {"start-in-gear": 0, **dict.fromkeys(ALWAYS, 2)}  # the gravest first, last what holds for all work
-
-
-def pool_cautions(kinds: Sequence[Alike]) -> list[tuple[Caution, list[str]]]:
-    """The cautions of all units, none said twice, each with the numbers of its jobs; in the order of a single job's."""
-    said: dict[str, tuple[Caution, list[str]]] = {}
-    for kind in kinds:
-        for caution in cautions(plan_of(kind.one)):
-            said.setdefault(caution.says, (caution, []))[1].extend(kind.numbers)
-    for _, numbers in said.values():
-        numbers.sort()
-    return sorted(said.values(), key=lambda told: _RANK.get(told[0].code, 1))
 
 
 def draw_rules(page: Page, plan: PoolPlan, notes: Sequence[str], stamp: str) -> None:

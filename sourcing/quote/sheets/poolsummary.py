@@ -10,9 +10,10 @@ from sourcing.pool.plan import PoolPlan
 from sourcing.quote.pooled import Alike, alike, header_of, how_filled, jobs_named, numbers_of, proof_told, saving_told
 from sourcing.quote.sheets.cells import Cell, Cents, Formula
 from sourcing.quote.sheets.page import Page, print_wide
+from sourcing.quote.sheets.texts import clean, lines_of, shortened
 
 NAME = "Together"
-WIDTHS = (8, 26, 22, 12, 9, 9, 13, 13, 13, 44)
+WIDTHS = (8, 26, 22, 14, 9, 9, 13, 13, 13, 44)
 MOST = 200  # kinds of unit that are told one by one; each job stands on the sheet of jobs
 
 
@@ -97,12 +98,16 @@ def _orders(page: Page, plan: PoolPlan) -> None:
 def _kinds(page: Page, bought: Bought) -> None:
     kinds = alike(bought.plan)
     page.part(f"What the units get, like ones together ({len(kinds)} kind{'s' * (len(kinds) != 1)})")
-    page.headings(["Units", "Jobs", "Unit of", "", "", "", "", "", "Shares", "Gets"], [0, 8])
+    page.headings(["Units", "Jobs", "Unit of", "Shares", "Gets"], [0, 3])
+    last, wide = len(WIDTHS) - 1, sum(WIDTHS[4:])
     for kind in kinds[:MOST]:
-        page.line([
-            len(kind.gets), jobs_named(kind.numbers), kind.family.era[kind.one.problem.setting.era].name, *[None] * 5,
-            _shares(kind, bought.shares), "; ".join(told_of(kind)),
-        ], "row")  # fmt: skip
+        jobs, gets = jobs_named(kind.numbers), shortened(clean("; ".join(told_of(kind))), wide)
+        era = kind.family.era[kind.one.problem.setting.era].name
+        for column, cell in enumerate([len(kind.gets), jobs, era, _shares(kind, bought.shares)]):
+            page.put(column, cell, "row")
+        page.wide(4, last, gets, "row")
+        high = max(lines_of(clean(jobs), WIDTHS[1]), lines_of(clean(era), WIDTHS[2]), lines_of(gets, wide))
+        page.line([], "row", first=last + 1, tallest=high)
     if len(kinds) > MOST:
         page.paragraph(f"... and {len(kinds) - MOST} further kinds: each job stands on the sheet of jobs.")
 

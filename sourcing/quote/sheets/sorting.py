@@ -75,7 +75,7 @@ def draw_sorting(page: Page, plan: PoolPlan, stamp: str) -> None:
     else:
         page.line(["nothing is bought"])
     print_wide(page, f"{title}, sorting, {stamp}", plan.pool.shop.letter, head)
-    page.sheet.protect("", {"format_columns": True, "format_rows": True, "autofilter": True, "sort": True})
+    page.protect(filters=True)
 
 
 def sorting_csv(plan: PoolPlan) -> bytes:
