@@ -265,13 +265,18 @@ def _job(columns: _Columns, cells: Sequence[str], told: _Told, row: int) -> Job 
             if item["type"] == "missing":
                 told.add(MissingKey(place=place, found="a blank cell", expected="a value"), row)
                 continue
-            message = (
-                item["msg"].removeprefix("Value error, ").removeprefix("expected ").removeprefix("Input should be ")
-            )
-            told.add(
-                BadValue(place=place, found=f'"{item["input"]}"'[:120], expected=message[:1].lower() + message[1:]), row
-            )
+            told.add(BadValue(place=place, found=f'"{item["input"]}"'[:120], expected=_expected(item)), row)
         return None
+
+
+def _expected(item: Any) -> str:
+    """What a cell should have been, of what the model says."""
+    if item["type"] == "string_pattern_mismatch":
+        return "a month written YYYY-MM"  # the only pattern of a job
+    message: str = item["msg"]
+    for words in ("Value error, ", "expected ", "Input should be "):
+        message = message.removeprefix(words)
+    return message[:1].lower() + message[1:]
 
 
 def _count(text: str, told: _Told, row: int) -> int | None:

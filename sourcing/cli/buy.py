@@ -14,6 +14,7 @@ from sourcing.cli.poolscreen import told
 from sourcing.cli.progress import Progress
 from sourcing.cli.quote import CODES
 from sourcing.cli.screen import told_papers
+from sourcing.cli.stopping import Stopping
 from sourcing.faults import BadInput, OurFault
 from sourcing.folder import Folder
 from sourcing.intake import sealed_all, take_in
@@ -90,15 +91,22 @@ def _buy(
 def _planned(problems: Sequence[Sequence[Problem]], effort: Effort, progress: Progress) -> Bought:
     from sourcing.pool.buying import buy
     from sourcing.program.answer import Watch, answer
+    from sourcing.program.solver import run_watched
     from sourcing.program.together import answer_together
 
     def together(pool: Pool) -> PoolPlan:
-        return answer_together(pool, Watch(effort.seconds, effort.threads, effort.gap, progress.solving))
+        plan = answer_together(pool, Watch(effort.seconds, effort.threads, effort.gap, progress.solving))
+        stopping.planned = bool(plan.gets)
+        return plan
 
     def alone(problem: Problem) -> Plan:
-        return answer(problem, ties=False)
+        plan = answer(problem, ties=False)
+        if plan.proof.interrupted:
+            raise KeyboardInterrupt
+        return plan
 
-    return buy(problems, alone, together, progress.counted)
+    with Stopping(progress, run_watched) as stopping:
+        return buy(problems, alone, together, progress.counted)
 
 
 def _write(bought: Bought, out: Path, name: str) -> str:

@@ -10,6 +10,7 @@ from sourcing.plan import Plan
 from sourcing.quote.cautions import Caution, changed
 from sourcing.quote.sheets.cells import Code
 from sourcing.quote.sheets.page import Page, print_once, print_wide
+from sourcing.quote.sheets.texts import sentence
 
 RECEIVING, RELEASE = "Receiving card", "Release checklist"
 RECEIVING_WIDTHS = (24, 14, 32, 11, 40, 9)
@@ -20,7 +21,7 @@ LINE = "________________"
 def draw_receiving(page: Page, plan: Plan, received: Sequence[Received], stamp: str) -> None:
     """The card for the person who opens the boxes: right, wrong, and where to stop."""
     problem = plan.problem
-    head = _card(page, f"Receiving card, job {problem.job.number}", f"{_about(plan)}. {stamp.capitalize()}",
+    head = _card(page, f"Receiving card, job {problem.job.number}", f"{_about(plan)}. {sentence(stamp)}",
                  [(problem.family, one) for one in received])  # fmt: skip
     print_once(page, f"Job {problem.job.number}, receiving card, {stamp}", problem.shop.letter, head, landscape=True)
     page.protect()
@@ -30,7 +31,7 @@ def draw_receiving_together(
     page: Page, title: str, received: Sequence[tuple[Family, Received]], letter: bool, stamp: str
 ) -> None:
     """The same card for the orders of many jobs, as many pages as it takes; each part with its book."""
-    head = _card(page, "Receiving card", f"{title}. {stamp.capitalize()}", received)
+    head = _card(page, "Receiving card", f"{title}. {sentence(stamp)}", received)
     print_wide(page, f"{title}, receiving card, {stamp}", letter, head)
     page.protect()
 
@@ -88,7 +89,7 @@ def draw_release(page: Page, plan: Plan, cautions: Sequence[Caution], stamp: str
     page.heading(f"Release checklist, {whose}")
     if units:
         page.paragraph(f"A copy for each unit. Job number: {LINE}", "big")
-    page.paragraph(f"{_about(plan, tagged=not units)}. {stamp.capitalize()}. Initial each line when it was done, not before. The"
+    page.paragraph(f"{_about(plan, tagged=not units)}. {sentence(stamp)}. Initial each line when it was done, not before. The"
                    " vehicle stays until every line is initialled. It reminds only: the maker's service information, local codes"
                    " and licensed practice decide.", "")  # fmt: skip
     touched = (
@@ -106,7 +107,7 @@ def draw_release(page: Page, plan: Plan, cautions: Sequence[Caution], stamp: str
     for label in ("Released by (name)", "Signature", "Date"):
         page.wide(0, 1, f"{label}  {LINE}{LINE}", "big")
         page.line([], "big", len(page.widths), tallest=2)
-    print_once(page, f"{whose[0].upper()}{whose[1:]}, release checklist, {stamp}", problem.shop.letter, head)
+    print_once(page, f"{sentence(whose)}, release checklist, {stamp}", problem.shop.letter, head)
     page.protect()
 
 

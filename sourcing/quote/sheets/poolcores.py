@@ -10,6 +10,7 @@ from sourcing.quote.pooled import header_of
 from sourcing.quote.sheets.cells import Cents, Code, Formula, Percent, cent
 from sourcing.quote.sheets.cores import ASK, core_terms
 from sourcing.quote.sheets.page import Page, print_wide
+from sourcing.quote.sheets.texts import sentence
 
 NAME = "Cores"
 WIDTHS = (14, 20, 26, 18, 24, 15, 13, 26, 11, 9, 11, 14)
@@ -21,7 +22,7 @@ def draw_cores(page: Page, plan: PoolPlan, stamp: str) -> None:
     title, _ = header_of(plan)
     page.heading("Cores to send back")
     page.paragraph(
-        f"{title}. For the shop only. {stamp.capitalize()}. Amounts in {pool.shop.currency}. Keep each old part until its credit"
+        f"{title}. For the shop only. {sentence(stamp)}. Amounts in {pool.shop.currency}. Keep each old part until its credit"
         " is there; let fluid run out and close every plug before it is packed. A core goes against any piece of its number: it"
         " matters which supplier gets it, not which box."
     )

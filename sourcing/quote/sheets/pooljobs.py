@@ -8,6 +8,7 @@ from sourcing.pool.plan import Got
 from sourcing.quote.pooled import families_of, header_of, how_filled, in_hand_told
 from sourcing.quote.sheets.cells import Cell, Cents, Code
 from sourcing.quote.sheets.page import Page, print_wide
+from sourcing.quote.sheets.texts import sentence
 
 NAME = "Jobs"
 BEFORE = (13, 12, 12, 11, 12, 18, 16)
@@ -35,7 +36,7 @@ def draw_jobs(page: Page, bought: Bought, stamp: str) -> str:
     title, _ = header_of(plan)
     page.heading(f"{title}: what each gets")
     rule = f" Shares: {bought.rule}." if bought.rule else ""
-    page.paragraph(f"For the shop only. {stamp.capitalize()}. Amounts in {plan.pool.shop.currency}.{rule}")
+    page.paragraph(f"For the shop only. {sentence(stamp)}. Amounts in {plan.pool.shop.currency}.{rule}")
     names = ["Job", "Share", "In its turn", "Less", "All here", "Customer", "Tag", "Unit of", *places.values()]
     names += [*(["In hand, unused"] if in_hand else []), "Tasks"]
     head = page.headings(names, range(1, 4))

@@ -7,6 +7,7 @@ from sourcing.pool.plan import LineKey, PoolPlan, line_key, unused
 from sourcing.quote.pooled import designs_named, header_of, numbers_of, pieces_named, stands_in
 from sourcing.quote.sheets.cells import Cell, Cents, Code, Formula
 from sourcing.quote.sheets.page import Page, print_wide
+from sourcing.quote.sheets.texts import sentence
 
 NAME = "Orders and sources"
 WIDTHS = (21, 9, 14, 30, 9, 7, 10, 12, 10, 11, 8, 26, 32, 11, 16)
@@ -17,7 +18,7 @@ def draw_orders(page: Page, plan: PoolPlan, stamp: str) -> None:
     title, _ = header_of(plan)
     shop = plan.pool.shop
     page.heading(f"{title}: orders and sources")
-    page.paragraph(f"For the shop only. {stamp.capitalize()}. Amounts in {shop.currency}; what each supplier is asked, in its own"
+    page.paragraph(f"For the shop only. {sentence(stamp)}. Amounts in {shop.currency}; what each supplier is asked, in its own"
                    " currency, stands in its order.")  # fmt: skip
     head = page.headings(["Supplier", "Sent by", "Part number", "Fills", "Condition", "Pieces", "Price each", "Total",
                           "Core each", "Cores", "Unused", "For", "Price stands in", "Dated", "Stock"],

@@ -9,6 +9,7 @@ from sourcing.book.rules import applies
 from sourcing.pool.plan import PoolPlan
 from sourcing.quote.pooled import Alike, alike, families_of, header_of, jobs_named, pool_cautions
 from sourcing.quote.sheets.page import Page, print_wide
+from sourcing.quote.sheets.texts import sentence
 
 NAME = "Rules and cautions"
 WIDTHS = (22, 60, 26, 34, 44)
@@ -20,9 +21,7 @@ def draw_rules(page: Page, plan: PoolPlan, notes: Sequence[str], stamp: str) -> 
     kinds = alike(plan)
     title, _ = header_of(plan)
     page.heading(f"{title}: rules and cautions")
-    page.paragraph(
-        f"{stamp.capitalize()}. The maker's service information, local codes and licensed practice come first."
-    )
+    page.paragraph(f"{sentence(stamp)}. The maker's service information, local codes and licensed practice come first.")
     page.part("Check before the vehicle moves")
     page.headings(["Caution", "What it says", "Source", "For"])
     for caution, numbers in pool_cautions(kinds):

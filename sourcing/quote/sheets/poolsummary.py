@@ -10,7 +10,7 @@ from sourcing.pool.plan import PoolPlan
 from sourcing.quote.pooled import Alike, alike, header_of, how_filled, jobs_named, numbers_of, proof_told, saving_told
 from sourcing.quote.sheets.cells import Cell, Cents, Formula
 from sourcing.quote.sheets.page import Page, print_wide
-from sourcing.quote.sheets.texts import clean, lines_of, shortened
+from sourcing.quote.sheets.texts import clean, lines_of, sentence, shortened
 
 NAME = "Together"
 WIDTHS = (8, 26, 22, 14, 9, 9, 13, 13, 13, 44)
@@ -22,9 +22,9 @@ def draw_summary(page: Page, bought: Bought, stamp: str, share: str) -> None:
     plan, shop = bought.plan, bought.plan.pool.shop
     title, families = header_of(plan)
     page.heading(title)
-    page.paragraph(f"{proof_told(plan)[0].upper()}{proof_told(plan)[1:]}.", "label")
+    page.paragraph(f"{sentence(proof_told(plan))}.", "label")
     day = plan.pool.first.job.job.date.isoformat()
-    page.paragraph(f"For the shop only: purchase costs and suppliers. {stamp.capitalize()}. {families}. Prices of {day},"
+    page.paragraph(f"For the shop only: purchase costs and suppliers. {sentence(stamp)}. {families}. Prices of {day},"
                    f" amounts in {shop.currency}.")  # fmt: skip
     cost = _totals(page, plan)
     _saving(page, bought, cost, share)
@@ -69,7 +69,7 @@ def _saving(page: Page, bought: Bought, cost: str, share: str) -> None:
         page.labelled(0, 2, "Together", [Formula(cost, Cents(bought.plan.cost))])
         page.labelled(0, 2, "Saved", [Formula(f"ROUND(D{top}-D{top + 1},2)", Cents(saved))], "sum")
     elif saving_told(bought):
-        page.paragraph(f"{saving_told(bought)[0].upper()}{saving_told(bought)[1:]}.", "")
+        page.paragraph(f"{sentence(saving_told(bought))}.", "")
     if share:
         page.labelled(
             0, 2, "The jobs' shares, added up", [Formula(f"SUM({share})", Cents(sum(bought.shares.values())))]

@@ -11,7 +11,7 @@ from sourcing.prices.export import as_csv
 from sourcing.quote.pooled import designs_named, header_of, numbers_of
 from sourcing.quote.sheets.cells import Code
 from sourcing.quote.sheets.page import Page, print_wide
-from sourcing.quote.sheets.texts import clean
+from sourcing.quote.sheets.texts import clean, sentence
 
 NAME = "Sorting"
 WIDTHS = (24, 11, 12, 16, 36, 9, 16, 22, 30, 9)
@@ -57,7 +57,7 @@ def draw_sorting(page: Page, plan: PoolPlan, stamp: str) -> None:
     """Draw the whole sheet."""
     title, _ = header_of(plan)
     page.heading("Sorting on arrival")
-    page.paragraph(f"{title}. {stamp.capitalize()}. One row for each job's pieces of each line. Where a kit is parted between"
+    page.paragraph(f"{title}. {sentence(stamp)}. One row for each job's pieces of each line. Where a kit is parted between"
                    " jobs, each of them stands with the piece that it gets something of.")  # fmt: skip
     head = page.headings(["Supplier", "Sent by", "Arrives", "Part number", "Part", "Pieces", "Job", "Tag", "Goes to", "Initial"],
                          [5])  # fmt: skip

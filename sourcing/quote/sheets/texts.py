@@ -20,6 +20,15 @@ def clean(text: str) -> str:
     return whole if len(whole) <= LONGEST else whole[: LONGEST - 6] + " [...]"
 
 
+def sentence(text: str) -> str:
+    """A text with a capital in front, all else as it is.
+
+    >>> sentence("at most 3.00 USD")
+    'At most 3.00 USD'
+    """
+    return text[:1].upper() + text[1:]
+
+
 @lru_cache(maxsize=20_000)
 def lines_of(text: str, width: float) -> int:
     """Lines that a text takes in a column of so many units, on the safe side; wide scripts count twice.
