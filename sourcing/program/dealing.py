@@ -139,10 +139,9 @@ def _pieces(
             yield from repeat((offer, v.lines[lines[0]].mode.mode), round(values[var.name]))
             continue
         if v.alone:
-            taken = (
-                line for line in lines if any(values[v.takes[line, k].name] > 0.5 for k in range(len(v.spans[line])))
-            )
-            yield from ((offer, v.lines[line].mode.mode) for line in taken if values[var.name] > 0.5)
+            if values[var.name] > 0.5:  # whichever of its lines is bought: the job gets them all
+                spans = ((line, v.takes[line, k]) for line in lines for k in range(len(v.spans[line])))
+                yield offer, v.lines[next(line for line, take in spans if values[take.name] > 0.5)].mode.mode
             continue
         for line in lines:
             if (line, design) in unit.draws:
