@@ -68,9 +68,10 @@ class Folder:
         """Read a job and check it against its family's book and the shop's suppliers."""
         if not path.is_file():
             raise BadInput([MissingFile(file=shown(path), expected="a job file", remedy="Correct the name.")])
-        return read_job(path, lambda job: self._job_faults(job, shown(path)))
+        return read_job(path, lambda job: self.faults_of(job, shown(path)))
 
-    def _job_faults(self, job: Job, file: str) -> list[Fault]:
+    def faults_of(self, job: Job, file: str) -> list[Fault]:
+        """What a job names that its family's book, the shop's suppliers or parts.csv do not have."""
         if job.job.family not in self.families:
             known = ", ".join(self.families) or "none"
             expected = f"one of the families here: {known}"

@@ -191,10 +191,11 @@ class Job(Record):
 
 def read_job(path: Path, check: Callable[[Job], Iterable[Fault]] = lambda _: ()) -> Job:
     """Read a job file; `check` looks at it beside its book. Raises BadInput with every fault of the file."""
-    return read_toml(path, Job, lambda job: [*_own_faults(job, shown(path)), *check(job)])
+    return read_toml(path, Job, lambda job: [*own_faults(job, shown(path)), *check(job)])
 
 
-def _own_faults(job: Job, file: str) -> Iterator[Fault]:
+def own_faults(job: Job, file: str) -> Iterator[Fault]:
+    """What is wrong with a job by itself, beside no book."""
     if job.wanted:
         yield from repeated_wanted(job.wanted, file)
     if job.vehicle:

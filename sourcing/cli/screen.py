@@ -17,7 +17,7 @@ from sourcing.plan import FILLS, SENT_BACK, STAYS, Plan, becomes, credit
 from sourcing.problem import Problem
 from sourcing.quote.cautions import cautions
 from sourcing.quote.revisions import QUOTE, Revision
-from sourcing.quote.words import WORDS, in_short, kind_of, told_causes
+from sourcing.quote.words import HERE, WORDS, in_short, kind_of, told_causes
 
 MOST_REASONS = 12
 
@@ -47,11 +47,11 @@ def told(answered: Answered, decided: Decided | None, papers: str) -> str:
     return "\n".join(lines) + "\n"
 
 
-def told_papers(folder: Path, filed: Revision) -> str:
-    """Where the papers of a job are, which revision they are, and what it changes."""
-    others = [name for name in filed.papers if name != QUOTE]
+def told_papers(folder: Path, filed: Revision, main: str = QUOTE) -> str:
+    """Where the papers of a job are, which revision they are, and what it changes; `main` is the workbook among them."""
+    others = [name for name in filed.papers if name != main]
     new = "" if filed.written else ", unchanged: nothing was written"
-    lines = [f"Workbook: {shown(folder / QUOTE)}", f"Revision {filed.number}{new}. Beside it:"]
+    lines = [f"Workbook: {shown(folder / main)}", f"Revision {filed.number}{new}. Beside it:"]
     lines += wrap(", ".join(others), WIDTH, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False)
     if filed.changes:
         lines += [f"What changed since revision {filed.number - 1}", *map(bullet, filed.changes)]
@@ -96,9 +96,6 @@ def _combination(plan: Plan) -> Iterator[str]:
             how = f"{part.condition}, {plan.problem.terms[part.supplier].name} {part.number}"
         changed = "" if not found or design in found else f"  (found: {', '.join(map(family.name_of, found))})"
         yield f"  {family.position[code].name:<{width}}  {family.name_of(design)} - {how}{changed}"
-
-
-HERE = {"received": "already here", "shelf": "from the shelf", "customer": "supplied by the customer, no warranty"}
 
 
 def _in_hand(plan: Plan) -> Iterator[str]:

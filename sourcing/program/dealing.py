@@ -48,10 +48,6 @@ def bought(v: Variables, values: Values) -> tuple[Purchase, ...]:
     return tuple(sorted(purchases, key=lambda purchase: purchase.key))
 
 
-def _is_bought(v: Variables, values: Values, line: int) -> bool:
-    return any(values[v.takes[line, k].name] > 0.5 for k in range(len(v.spans[line])))
-
-
 def deal(v: Variables, values: Values, purchases: Sequence[Purchase]) -> tuple[Got, ...]:
     """What each job of a pool gets, in the order of their numbers; no cores yet."""
     for_nobody = {line_key(purchase) for purchase in purchases}
@@ -66,7 +62,7 @@ def deal(v: Variables, values: Values, purchases: Sequence[Purchase]) -> tuple[G
         made.append((unit, units))
     for unit, units in made:
         for standing in units:
-            carried = range(len(v.lines)) if v.alone else standing.carries
+            carried = range(len(v.lines)) if v.alone else standing.carries  # one job by itself gets all that is bought
             standing.carries = [line for line in carried if _key(v, line) in for_nobody]
             for_nobody -= {_key(v, line) for line in standing.carries}
             gets.append(_got(v, unit, next(waiting[unit.like]), standing))
@@ -139,10 +135,13 @@ def _pieces(
     """The lines from which a position's pieces come, one key a piece."""
     for offer, var in ways:
         lines = v.lines_of(offer)
-        if v.alone:  # all that is bought is its own: it draws from the first line that there is
-            lines = [line for line in lines if _is_bought(v, values, line)][:1]
         if len(lines) == 1:
             yield from repeat((offer, v.lines[lines[0]].mode.mode), round(values[var.name]))
+            continue
+        if v.alone:
+            if values[var.name] > 0.5:  # whichever of its lines is bought: the job gets them all
+                spans = ((line, v.takes[line, k]) for line in lines for k in range(len(v.spans[line])))
+                yield offer, v.lines[next(line for line, take in spans if values[take.name] > 0.5)].mode.mode
             continue
         for line in lines:
             if (line, design) in unit.draws:

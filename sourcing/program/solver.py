@@ -119,7 +119,7 @@ def _highs(model: pulp.LpProblem, effort: Effort) -> Solved:
     if effort.told is not None:
         engine.cbMipLogging.subscribe(lambda event: _tell(effort, event.data_out))
     engine.passModel(_as_lp(highspy, model, variables))
-    stopped, interrupted = _run(engine, effort)
+    stopped, interrupted = run_watched(engine, effort)
     return replace(_read_highs(highspy, engine, model, variables, stopped), interrupted=interrupted)
 
 
@@ -159,7 +159,7 @@ def _as_lp(highspy: Any, model: pulp.LpProblem, variables: list[pulp.LpVariable]
     return lp
 
 
-def _run(engine: Any, effort: Effort) -> tuple[bool, bool]:
+def run_watched(engine: Any, effort: Effort) -> tuple[bool, bool]:
     """Run HiGHS beside us, so that Ctrl-C and an overrun time limit can stop it; whether either did, whether Ctrl-C."""
     engine.HandleUserInterrupt = True
     worker = threading.Thread(target=engine.run, daemon=True)
@@ -171,6 +171,8 @@ def _run(engine: Any, effort: Effort) -> tuple[bool, bool]:
             worker.join(0.1)
             late = end is not None and time.monotonic() > end
         except KeyboardInterrupt:
+            if interrupted:  # whoever presses it twice wants to be out
+                raise
             late = interrupted = True
         if late:
             stopped = True
