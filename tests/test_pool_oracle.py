@@ -141,6 +141,19 @@ def test_each_job_waits_for_its_own_pieces(tmp_path: Path) -> None:
     assert pool.alone(catalogs, jobs) == {"a": 130_00, "b": 130_00}
 
 
+def test_a_line_for_the_shelf_alone_is_carried_by_a_job(tmp_path: Path) -> None:
+    """A block for 50 is worth 80 on the shelf. Two jobs that buy plates at s and may have one supplier cannot carry it; one
+    that may have two waits 3 days for it, at 5 a day."""
+    wanted = [{"design": "block-2", "pieces": 1, "worth": 80}]
+    rows = {"s": ["L,100,,,,,"], "t": ["B,50,,,,,"]}
+    parts = ["s,L,plate-2,new,", "t,B,block-2,new,"]
+    catalogs = shop_of(tmp_path, parts, rows, {"t": {"lead_days": 3}}, wanted=wanted, day_cost=5)
+    one, two = (job_of(tmp_path, n, ["plate-2"], max_suppliers=1) for n in "ab")
+    free = job_of(tmp_path, "c", ["plate-2"])
+    assert [witness(catalogs, [one, two]) for witness in WITNESSES] == [200_00] * 3
+    assert [witness(catalogs, [one, free]) for witness in WITNESSES] == [200_00 + 50_00 - 80_00 + 15_00] * 3
+
+
 def test_only_the_urgent_job_is_held_to_its_day(tmp_path: Path) -> None:
     freight = [{"mode": "ground", "days": 4, "flat": 0}, {"mode": "express", "days": 1, "flat": 0, "per_kg": 0}]
     rows = {"s": ["P,100,,,,,"], "t": ["Q,90,,,,,"]}
