@@ -604,10 +604,16 @@ def alone(catalogs: Path, jobs: Sequence[Path]) -> dict[str, int | None]:
     What is left are the stocks and the wish for the shelf. A job after one that has no plan buys as if that one bought
     nothing.
     """
+    turns = one_after_another(read_pool(catalogs, jobs))
+    return {member.problem.job.number: None if plan is None else plan.key[0] for member, plan in turns}
+
+
+def one_after_another(members: Sequence[Member]) -> list[tuple[Member, Found | None]]:
+    """Each job's own plan in its turn."""
     gone: Counter[tuple[str, str]] = Counter()
     stocked: Counter[Wish] = Counter()
-    costs: dict[str, int | None] = {}
-    for member in read_pool(catalogs, jobs):
+    turns: list[tuple[Member, Found | None]] = []
+    for member in members:
         problem = member.problem
         wanted = {d: (n - stocked[member.family, d], worth) for d, (n, worth) in problem.wanted().items()}
         offers = [with_less(offer, gone[offer.supplier, offer.number]) for offer in problem.offers]
@@ -618,13 +624,55 @@ def alone(catalogs: Path, jobs: Sequence[Path]) -> dict[str, int | None]:
         )
         buyer = Buyer(left, member.world)
         plan = buyer.best()
-        costs[problem.job.number] = None if plan is None else plan.key[0]
+        turns.append((member, plan))
         if plan is not None:
             for supplier, number, _, quantity in plan.lines:
                 gone[supplier, number] += quantity
             for design, pieces in on_the_shelf(buyer, plan).items():
                 stocked[member.family, design] += pieces
-    return costs
+    return turns
+
+
+def why_dearer(members: Sequence[Member]) -> set[str]:
+    """What can make a pool dearer than its jobs one after another, found where their orders are laid together.
+
+    "fewer pieces": a pack or a kit serves several jobs, and what it left over counted on the shelf or towards a threshold;
+    "dearer break": more pieces cost more than the same pieces apart; "threshold": an order that reached free freight by
+    itself, or its minimum, falls below when a break makes its pieces cheaper. Empty: the pool must not be dearer.
+    """
+    suppliers, parts = members[0].problem.suppliers, {(p.supplier, p.number): p for p in parts_of(members)}
+    apart: dict[tuple[str, str], list[list[tuple[str, int]]]] = {}
+    pieces: Counter[tuple[str, str]] = Counter()
+    used: dict[tuple[str, str], Counter[tuple[str, str]]] = {}
+    for member, plan in one_after_another(members):
+        if plan is None:
+            continue
+        orders: dict[tuple[str, str], list[tuple[str, int]]] = {}
+        for supplier, number, mode, quantity in plan.lines:
+            orders.setdefault((supplier, mode), []).append((number, quantity))
+            pieces[supplier, number] += quantity
+            used.setdefault((supplier, number), Counter())[member.problem.job.number] += quantity
+        for order, lines in orders.items():
+            apart.setdefault(order, []).append(lines)
+    found = set()
+    for key, jobs in used.items():
+        part = parts[key]
+        if len(jobs) > 1 and (len(part.sheet.fills) > 1 or part.smallest(len(jobs)) < sum(jobs.values())):
+            found.add("fewer pieces")
+    for (supplier, mode), orders_apart in apart.items():
+        terms = suppliers[supplier]
+        free = next(m.free_over for m in terms.modes if m.mode == mode)
+        joined: Counter[str] = Counter()
+        subtotals = []
+        for lines in orders_apart:
+            joined.update(dict(lines))
+            subtotals.append(sum(parts[supplier, n].sheet.line(q, terms.incremental)[0] for n, q in lines))
+        together = sum(parts[supplier, n].sheet.line(q, terms.incremental)[0] for n, q in joined.items())
+        if together > sum(subtotals):
+            found.add("dearer break")
+        if together < terms.order_minimum or (free is not None and together < free <= max(subtotals)):
+            found.add("threshold")
+    return found
 
 
 def with_less(offer: Offer, gone: int) -> Offer | None:

@@ -85,7 +85,9 @@ class Checker:
         if not readings:
             yield "no way to fill the positions from the pieces that each job is said to get"
             return
-        yield from min(([*self._served(reading)] for reading in readings), key=len)
+        yield from min(
+            ([*self._served(reading, carried)] for reading in readings for carried in self._carried()), key=len
+        )
         yield from self._cores()
         yield from self._sums()
 
@@ -244,7 +246,17 @@ class Checker:
         drawn = Counter((self.members[j].family, self.entries[j]["combination"][p]) for p, m in fills.items() if m == n)
         return self.pool.parts[self.lines[n].part].needed(drawn)
 
-    def _served(self, readings: list[Reading]) -> Iterator[str]:
+    def _carried(self) -> Iterator[dict[int, int]]:
+        """Each way to let a job carry each line of which nobody is said to get anything, as far as limits allow any."""
+        idle = [n for n, line in enumerate(self.lines) if not line.jobs]
+        able = [
+            [j for j in range(len(self.members)) if self.lines[n].mode in self.pool.modes(j, self.lines[n].part)]
+            or [-1]
+            for n in idle
+        ]
+        return (dict(zip(idle, carriers, strict=True)) for carriers in product(*able))
+
+    def _served(self, readings: list[Reading], carried: dict[int, int]) -> Iterator[str]:
         """Quantities, suppliers, labour, comebacks, waiting and shelf in one reading."""
         drawn: list[Counter[tuple[str, str]]] = [Counter() for _ in self.lines]
         takers: list[set[int]] = [set() for _ in self.lines]
@@ -263,6 +275,8 @@ class Checker:
             if part.needed(drawn[n]) > line.quantity:
                 yield f"{part.supplier}/{part.number}: {line.quantity} pieces do not hold {dict(drawn[n])}"
             takers[n] |= set(line.jobs)
+            if carried.get(n, -1) >= 0:
+                takers[n].add(carried[n])
             if not takers[n]:
                 yield f"{part.supplier}/{part.number}: no job carries it"
         yield from self._smallest(drawn)

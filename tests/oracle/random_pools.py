@@ -74,6 +74,8 @@ class Draw:
     jobs: int
     date: dt.date
     level: bool
+    shelf: bool
+    """A shelf that pays, freight next to nothing, days that cost, few suppliers: who carries what no job needs matters."""
     common: set[str] = field(default_factory=set)
     """Designs that a number common to two families fills."""
     common_numbers: set[str] = field(default_factory=set)
@@ -88,7 +90,7 @@ def write_pool(seed: int, folder: Path, size: str = "small") -> list[Path]:
     random = Random(f"pool {size} {seed}")
     terms = SIZES[size]
     date = dt.date(2026, 3, 2) + dt.timedelta(days=random.randrange(28))
-    draw = Draw(random, terms, seed, random.choice(terms.jobs), date, random.random() < 0.2)
+    draw = Draw(random, terms, seed, random.choice(terms.jobs), date, random.random() < 0.2, random.random() < 0.3)
     catalogs, scenarios = folder / "catalogs", folder / "scenarios"
     scenarios.mkdir(parents=True, exist_ok=True)
     books = {f"fam{seed}": draw_family(draw, f"fam{seed}", "")}
@@ -195,8 +197,11 @@ def draw_terms(draw: Draw, code: str) -> Table:
     if draw.chance(0.4):
         supplier |= {"return_days": random.choice([0, 14]), "restock_share": Decimal(random.choice(["0.1", "1"]))}
     both = [("ground", 4), ("express", 1)]
-    freight = [draw_mode(book, mode, days) for mode, days in random.choice([[], both[:1], both, both])]
+    ways = both if draw.shelf else random.choice([[], both[:1], both, both])
+    freight = [draw_mode(book, mode, days) for mode, days in ways]
     for mode in freight:
+        if draw.shelf:
+            mode["flat"] = book.money(0, 12)
         if "free_over" in mode:
             mode["free_over"] = book.money(100, 350 * draw.jobs)
     if freight:
@@ -307,12 +312,12 @@ def draw_shop(draw: Draw, books: dict[str, tuple[Book, Table]]) -> Table:
     random = draw.random
     shop: Table = {"currency": "USD", "labour_rate": random.randint(90, 150)}
     shop["comeback_cost"] = random.choice([300, 450, Decimal("612.50")])
-    if draw.chance(0.5):
+    if draw.chance(0.8 if draw.shelf else 0.5):
         shop["day_cost"] = random.choice([Decimal("12.5"), 25, 31])
     shop["holidays"] = [draw.date + dt.timedelta(days=random.randint(0, 5))]
     shop["fx"] = {"CAD": Decimal(random.choice(["0.7315", "0.75"]))}
     shop["markup"] = [{"factor": Decimal("1.35")}]
-    if draw.chance(0.5):
+    if draw.shelf or draw.chance(0.4):
         shop["wanted"] = draw_wanted(draw, books)
     return {name: value for name, value in shop.items() if value != []}
 
@@ -322,7 +327,7 @@ def draw_wanted(draw: Draw, books: dict[str, tuple[Book, Table]]) -> list[Table]
     designs = sorted({d for book, _ in books.values() for d in book.all_designs()} - draw.common)
     wanted = []
     for design in draw.random.sample(designs, min(len(designs), draw.random.choice([1, 1, 2]))):
-        worth = PRICES[place_of(design)] * draw.random.uniform(0.4, 1.2)
+        worth = PRICES[place_of(design)] * draw.random.uniform(0.8 if draw.shelf else 0.4, 1.4 if draw.shelf else 1.1)
         row = {"design": design, "pieces": draw.random.choice([1, 1, 2])}
         wanted.append({**row, "worth": Decimal(str(worth)).quantize(Decimal("0.01"))})
     return wanted
@@ -391,7 +396,7 @@ def draw_limits(draw: Draw, book: Book, parts: list[Table]) -> Table:
         limits["suppliers"] = ["s0", "s1"]
     if draw.chance(0.08 * strict):
         limits["min_warranty_months"] = 3
-    if draw.chance(0.25 * strict):
+    if draw.chance((0.6 if draw.shelf else 0.25) * strict):
         limits["max_suppliers"] = random.choice([1, 1, 2])
     if draw.chance(0.15 * strict):
         limits["cores"] = [random.choice(book.positions)]
