@@ -400,7 +400,9 @@ def _needed(v: Variables, offer: Offer, room: int, filling: Sequence[tuple[Unit,
         v.used[offer.id] = v.whole(f"used_{offer.id}")
     for unit, position, design in filling:
         i, j = unit.problem.positions.index(position), unit.problem.domains[position].index(design)
-        unit.fills[offer.id, position, design] = v.whole(f"{unit.tag}fills_{offer.id}_{i}_{j}", min(most, unit.most))
+        held = unit.problem.offer[offer.id].part.fills.count(design)  # a piece may hold a design more than once
+        cap = min(most * held, unit.most)
+        unit.fills[offer.id, position, design] = v.whole(f"{unit.tag}fills_{offer.id}_{i}_{j}", cap)
     if most > offer.smallest and offer.smallest > 1:
         v.extra[offer.id] = v.whole(f"extra_{offer.id}", -(-(most - offer.smallest) // offer.pack))
         v.more[offer.id] = v.whole(f"more_{offer.id}")
