@@ -13,6 +13,7 @@ from collections.abc import Callable, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from threading import Event
 from typing import Any
 
 import pulp
@@ -160,24 +161,35 @@ def _as_lp(highspy: Any, model: pulp.LpProblem, variables: list[pulp.LpVariable]
 
 
 def run_watched(engine: Any, effort: Effort) -> tuple[bool, bool]:
-    """Run HiGHS beside us, so that Ctrl-C and an overrun time limit can stop it; whether either did, whether Ctrl-C."""
+    """Run HiGHS beside us, so that Ctrl-C and an overrun time limit can stop it; whether either did, whether Ctrl-C.
+
+    A second Ctrl-C goes on to whoever called, once HiGHS has let go: a process that ends while it runs would be aborted.
+    """
     engine.HandleUserInterrupt = True
-    worker = threading.Thread(target=engine.run, daemon=True)
-    end = None if effort.seconds is None else time.monotonic() + effort.seconds + GRACE_SECONDS
-    worker.start()
-    stopped = interrupted = False
-    while worker.is_alive():
+    ended, pressed = Event(), 0
+
+    def work() -> None:
         try:
-            worker.join(0.1)
+            engine.run()
+        finally:
+            ended.set()
+
+    end = None if effort.seconds is None else time.monotonic() + effort.seconds + GRACE_SECONDS
+    threading.Thread(target=work, daemon=True).start()
+    stopped = False
+    while not ended.is_set():
+        try:
+            # Not the thread's own join: interrupted, that takes the thread for ended though it runs (Python 3.11).
+            ended.wait(0.1)
             late = end is not None and time.monotonic() > end
         except KeyboardInterrupt:
-            if interrupted:  # whoever presses it twice wants to be out
-                raise
-            late = interrupted = True
+            pressed, late = pressed + 1, True
         if late:
             stopped = True
             engine.cancelSolve()
-    return stopped, interrupted
+    if pressed > 1:
+        raise KeyboardInterrupt
+    return stopped, pressed > 0
 
 
 def _read_highs(

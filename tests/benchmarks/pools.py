@@ -128,7 +128,7 @@ def plain(pool: Pool) -> tuple[float, float]:
     opened: dict[str, int] = {}
     back: dict[str, dict[int, float]] = {}
     for offer in pool.offers:
-        total: dict[int, float] = {fill: -1 for fill in pieces[offer.id]}
+        total: dict[int, float] = dict.fromkeys(pieces[offer.id], -1)
         opens = opened.setdefault(offer.supplier, column(pool.terms[offer.supplier].modes[0].flat_cents, 1))
         most = min(everybody, offer.stock or everybody)
         taken = {}
@@ -153,7 +153,7 @@ def plain(pool: Pool) -> tuple[float, float]:
             held = {var: -weight for var, weight in total.items() if weight > 0}
             rows.append(({**held, **given}, -inf, 0))
     for design, row in back.items():
-        kept_row = {var: 1.0 for var in core_there.get(design, {})}
+        kept_row = dict.fromkeys(core_there.get(design, {}), 1.0)
         rows.append(({**row, **kept_row}, -inf, cores[design]))
     for supplier, sums in orders.items():
         mode = pool.terms[supplier].modes[0]

@@ -109,7 +109,7 @@ def test_a_short_limit_on_a_long_job_is_told_honestly() -> None:
 
 def test_ctrl_c_before_any_plan_ends_the_job(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(Impatient, "pressed", 0)
-    monkeypatch.setattr(solver.threading, "Thread", Impatient)
+    monkeypatch.setattr(solver, "Event", Impatient)
     asked: list[Effort] = []
 
     def counted(model: pulp.LpProblem, effort: Effort) -> Solved:
