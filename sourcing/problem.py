@@ -152,6 +152,28 @@ class Problem:
             return ()
         return fillers(self.family, offer, position, self.domains.get(position, ()))
 
+    def fillings(self, offer: Offer) -> dict[str, tuple[str, ...]]:
+        """The positions that a piece of an offer may fill, each with the designs that it may fill it with."""
+        at = {self.family.design[design].position for design in offer.part.fills}
+        places = sorted(at, key=self._place.__getitem__) if len(at) > 1 else at
+        filling = {position: self.may_fill(offer, position) for position in places}
+        return {position: designs for position, designs in filling.items() if designs}
+
+    @cached_property
+    def _place(self) -> dict[str, int]:
+        return {position: n for n, position in enumerate(self.family.position)}
+
+    def lines_of(self, offer: Offer) -> tuple[Line, ...]:
+        """The lines of an offer, one a mode."""
+        return self._lines_of.get(offer.id, ())
+
+    @cached_property
+    def _lines_of(self) -> dict[int, tuple[Line, ...]]:
+        found: dict[int, list[Line]] = {}
+        for line in self.lines:
+            found.setdefault(line.offer.id, []).append(line)
+        return {offer: tuple(lines) for offer, lines in found.items()}
+
     def comeback_cents(self, position: str, rate_of: Offer | None, design: str) -> int:
         """Expected comebacks of a filled position: rate x cost of one, rounded. `rate_of` None: the part is kept."""
         return half_up(self.comeback_rate(rate_of, design) * self.comeback_cost_cents(position))

@@ -217,7 +217,7 @@ def _narrowed(
         if not values:
             blocked.append(Reason("era", f"the book has no {position} for a unit of {family.era[setting.era].name}",
                                   positions=(position,)))  # fmt: skip
-    if next(book.combinations(), None) is None and not blocked:
+    if book.first() is None and not blocked:
         blocked.append(Reason("rule", f"no combination is valid in a unit of {family.era[setting.era].name}"))
         blocked += _conflict(book)
     _limit(job, family, setting, domains, blocked)
@@ -231,7 +231,7 @@ def _narrowed(
                                   positions=(position,)))  # fmt: skip
         domains[position] = supplied
     fitting = Fitting(domains, book.tables)
-    if not blocked and next(fitting.combinations(), None) is None:
+    if not blocked and fitting.first() is None:
         held = "; ".join(f"{family.position[p].name}: {', '.join(values)}" for p, values in domains.items())
         blocked.append(Reason("rule", f"what can be had or kept does not go together ({held})"))
         blocked += _conflict(fitting)
