@@ -253,6 +253,14 @@ class OtherCurrency(Fault):
     advises = "Correct the supplier's currency in suppliers.toml, or ask for a sheet in one currency."
 
 
+class NotTogether(Fault):
+    """Jobs that cannot stand in one order, whatever is in stock."""
+
+    code = "not-together"
+    expects = "jobs that can stand in one order"
+    advises = "Buy for these jobs apart, or correct the job."
+
+
 class RecordInUse(Fault):
     """Another program is filing a sheet in the same record of prices, and does not come to an end."""
 

@@ -58,6 +58,7 @@ BLIND = {
     "sourcing.problem": ("sealing", "plan", "program", "decision", "quote", "cli", "folder"),
     "sourcing.sealing": ("plan", "program", "decision", "quote", "cli", "folder"),
     "sourcing.plan": ("program", "decision", "quote", "cli", "folder"),
+    "sourcing.pool": ("program", "decision", "quote", "cli", "folder"),
     "sourcing.program": ("decision", "quote", "cli", "folder"),
     "sourcing.decision": ("program", "quote", "cli", "folder"),
     "sourcing.quote": ("program", "cli", "folder"),

@@ -13,7 +13,7 @@ from sourcing.plan import Choice, Plan, Proof, Purchase, Status, breaches, plan_
 from sourcing.problem import Problem
 from sourcing.program.build import build
 from sourcing.program.returns import best_returns
-from sourcing.program.solver import Effort, Outcome, Solved, broken_rows, solve
+from sourcing.program.solver import Effort, Outcome, Progress, Solved, broken_rows, solve
 from sourcing.program.ties import settle
 from sourcing.program.variables import Variables
 
@@ -25,16 +25,22 @@ NEARLY = 1e-3
 
 @dataclass
 class Watch:
-    """A budget of seconds, and how often the solver was asked."""
+    """A budget of seconds, and how often the solver was asked. `gap`: good enough, as a share of the cost; 0 asks for proof."""
 
     seconds: float | None
     threads: int = 1
+    gap: float = 0.0
+    told: Progress | None = None
     started: float = 0.0
     solves: int = 0
     interrupted: bool = False
 
     def __post_init__(self) -> None:
         self.started = time.monotonic()
+
+    @property
+    def out_of_time(self) -> bool:
+        return self.seconds is not None and self.spent >= self.seconds
 
     @property
     def spent(self) -> float:
@@ -52,7 +58,7 @@ class Watch:
     def effort(self, engine: str = "highs", presolve: bool = True) -> Effort:
         self.solves += 1
         left = None if self.seconds is None else self.seconds - self.spent
-        return Effort(left, presolve, engine, self.threads)
+        return Effort(left, presolve, engine, self.threads, self.gap, self.told)
 
 
 def answer(problem: Problem, seconds: float | None = None, threads: int = 1, ties: bool = True) -> Plan:
@@ -69,7 +75,7 @@ def answer(problem: Problem, seconds: float | None = None, threads: int = 1, tie
         where no solver's answer agrees with the plan's own arithmetic
     """
     if problem.fitting is None:
-        return Plan(problem, Status.IMPOSSIBLE, reasons=_why_impossible(problem))
+        return Plan(problem, Status.IMPOSSIBLE, reasons=why_no_plan(problem))
     watch = Watch(seconds, threads)
     program = build(problem)
     last = ""
@@ -77,10 +83,10 @@ def answer(problem: Problem, seconds: float | None = None, threads: int = 1, tie
         solved = watch.solve(program.model, engine, presolve)
         if solved.outcome == Outcome.INFEASIBLE:
             proof = watch.proof(solved.solver)
-            return Plan(problem, Status.IMPOSSIBLE, reasons=_why_impossible(problem), proof=proof)
+            return Plan(problem, Status.IMPOSSIBLE, reasons=why_no_plan(problem), proof=proof)
         if solved.values is None:
             last = f"{solved.solver} found nothing"
-            if solved.interrupted or _out_of_time(watch):
+            if solved.interrupted or watch.out_of_time:
                 break
             continue
         choice, last = _read(program, solved)
@@ -91,11 +97,8 @@ def answer(problem: Problem, seconds: float | None = None, threads: int = 1, tie
     raise OurFault(f"the program and the plan's own arithmetic differ: {last}")
 
 
-def _out_of_time(watch: Watch) -> bool:
-    return watch.seconds is not None and watch.spent >= watch.seconds
-
-
-def _why_impossible(problem: Problem) -> tuple[Reason, ...]:
+def why_no_plan(problem: Problem) -> tuple[Reason, ...]:
+    """Why a problem has no plan: what the book and the limits bar, and what cannot be bought."""
     return (*problem.blocked, *_cannot_be_bought(problem))
 
 
@@ -114,9 +117,9 @@ def choice_of(v: Variables, values: dict[str, float], like: Choice | None = None
     def on(var: Any) -> bool:
         return values[var.name] > 0.5
 
-    combination = {p: next(d for d in problem.domains[p] if on(v.holds[p, d])) for p in problem.positions}
-    kept = tuple(p for p in problem.positions if p in v.keeps and on(v.keeps[p]))
-    fills = {p: offer for (offer, p, _), var in v.fills.items() if on(var)}
+    combination = {p: next(d for d in problem.domains[p] if on(v.unit.holds[p, d])) for p in problem.positions}
+    kept = tuple(p for p in problem.positions if p in v.unit.keeps and on(v.unit.keeps[p]))
+    fills = {p: offer for (offer, p, _), var in v.unit.fills.items() if on(var)}
     purchases = []
     for i, line in enumerate(v.lines):
         quantity = 0
@@ -127,8 +130,8 @@ def choice_of(v: Variables, values: dict[str, float], like: Choice | None = None
             purchases.append(Purchase(line, quantity))
     purchases.sort(key=lambda purchase: purchase.key)
     fills = {p: fills[p] for p in problem.positions if p in fills and combination[p] != NONE}
-    here = tuple(p for p in problem.positions if p in v.here and on(v.here[p]))
-    back = tuple(p for p in problem.positions if p in v.goes_back and on(v.goes_back[p]))
+    here = tuple(p for p in problem.positions if p in v.unit.here and on(v.unit.here[p]))
+    back = tuple(p for p in problem.positions if p in v.unit.goes_back and on(v.unit.goes_back[p]))
     bare = Choice(combination, kept, fills, tuple(purchases), (), here, back)
     if like is not None and (like.purchases, like.kept, like.sent_back) == (bare.purchases, bare.kept, bare.sent_back):
         return replace(bare, returns=like.returns)

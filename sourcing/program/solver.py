@@ -9,7 +9,7 @@ import math
 import os
 import threading
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from enum import StrEnum
@@ -43,18 +43,23 @@ class Solved:
     interrupted: bool = False
 
 
+Progress = Callable[[float | None, float | None], None]
+
+
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """How long and how hard to try."""
+    """How long and how hard to try; `told` hears of the best plan and of the bound, in cents, while HiGHS is at work."""
 
     seconds: float | None = None
     presolve: bool = True
     engine: str = "highs"
     threads: int = 1
+    gap: float = 0.0
+    told: Progress | None = None
 
 
 def solve(model: pulp.LpProblem, effort: Effort) -> Solved:
-    """Minimise a program, with gaps of 0.
+    """Minimise a program, with a gap of 0 where no other is asked for.
 
     Ctrl-C stops the solver, which then gives the best that it has.
     """
@@ -98,7 +103,7 @@ def _highs(model: pulp.LpProblem, effort: Effort) -> Solved:
         engine: Any = highspy.Highs()  # type: ignore[no-untyped-call]
     engine.setOptionValue("output_flag", False)
     options: dict[str, Any] = {
-        "mip_rel_gap": 0.0,
+        "mip_rel_gap": effort.gap,
         "mip_abs_gap": 0.0,
         "mip_feasibility_tolerance": FEASIBILITY,
         "presolve": "on" if effort.presolve else "off",
@@ -111,9 +116,17 @@ def _highs(model: pulp.LpProblem, effort: Effort) -> Solved:
             raise ValueError(f"HiGHS refuses the option {name} = {value!r}")
     # Takes 3 ms of every solve, a quarter of a small one, and finds only poor plans; an engine that does not know it goes on.
     engine.setOptionValue("mip_heuristic_run_feasibility_jump", False)
+    if effort.told is not None:
+        engine.cbMipLogging.subscribe(lambda event: _tell(effort, event.data_out))
     engine.passModel(_as_lp(highspy, model, variables))
     stopped, interrupted = _run(engine, effort)
     return replace(_read_highs(highspy, engine, model, variables, stopped), interrupted=interrupted)
+
+
+def _tell(effort: Effort, heard: Any) -> None:
+    assert effort.told is not None
+    best, bound = heard.mip_primal_bound, heard.mip_dual_bound
+    effort.told(best if math.isfinite(best) else None, bound if math.isfinite(bound) else None)
 
 
 def _as_lp(highspy: Any, model: pulp.LpProblem, variables: list[pulp.LpVariable]) -> Any:
@@ -186,7 +199,7 @@ def _read_highs(
 
 
 def _cbc(model: pulp.LpProblem, effort: Effort) -> Solved:
-    engine = pulp.PULP_CBC_CMD(msg=False, gapRel=0, gapAbs=0, timeLimit=effort.seconds, threads=effort.threads)
+    engine = pulp.PULP_CBC_CMD(msg=False, gapRel=effort.gap, gapAbs=0, timeLimit=effort.seconds, threads=effort.threads)
     if not engine.available():
         return Solved(Outcome.UNKNOWN, None, None, None, "CBC is not there")
     twin = model.copy()
@@ -201,7 +214,7 @@ def _cbc(model: pulp.LpProblem, effort: Effort) -> Solved:
     variables = model.variables()
     values = _whole(variables, [var.varValue or 0.0 for var in variables])
     objective = value_of(model.objective, values)
-    proven = twin.sol_status == pulp.LpSolutionOptimal
+    proven = twin.sol_status == pulp.LpSolutionOptimal and not effort.gap
     return Solved(
         Outcome.OPTIMAL if proven else Outcome.STOPPED, values, objective, objective if proven else None, "CBC"
     )

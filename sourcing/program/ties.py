@@ -91,7 +91,7 @@ def settle(v: Variables, values: Mapping[str, float], at_cost: int, watch: Watch
 def _measures(v: Variables) -> list[pulp.LpAffineExpression]:
     """Changed designs, suppliers, days: in turn, or as digits of one number where that stays small."""
     changed, suppliers, days = _changed(v), pulp.lpSum(v.buys.values()), _days(v)
-    most_days, most_suppliers = max(v.days, default=0) + 1, len(v.buys) + 1
+    most_days, most_suppliers = max(v.unit.days, default=0) + 1, len(v.buys) + 1
     if len(v.problem.positions) * most_suppliers * most_days > MOST_WEIGHT:
         return [changed, suppliers, days]
     return [most_suppliers * most_days * changed + most_days * suppliers + days]
@@ -99,20 +99,21 @@ def _measures(v: Variables) -> list[pulp.LpAffineExpression]:
 
 def _changed(v: Variables) -> pulp.LpAffineExpression:
     return pulp.lpSum(
-        var for (p, design), var in v.holds.items() if v.problem.found[p] and design not in v.problem.found[p]
+        var for (p, design), var in v.unit.holds.items() if v.problem.found[p] and design not in v.problem.found[p]
     )
 
 
 def _days(v: Variables) -> pulp.LpAffineExpression:
-    steps = zip(v.days, (0, *v.days), strict=False)
-    return pulp.lpSum((days - before) * v.later[i] for i, (days, before) in enumerate(steps))
+    steps = zip(v.unit.days, (0, *v.unit.days), strict=False)
+    return pulp.lpSum((days - before) * v.unit.later[i] for i, (days, before) in enumerate(steps))
 
 
 def _another(descent: _Descent) -> bool:
     """Whether a different plan is still equal (asked without losing the one at hand)."""
     v, at_hand = descent.v, descent.values
-    deciding = [*v.holds.values(), *v.keeps.values(), *v.here.values(), *v.goes_back.values(), *v.fills.values(),
-                *v.takes.values()]  # fmt: skip
+    unit = v.unit
+    deciding = [*unit.holds.values(), *unit.keeps.values(), *unit.here.values(), *unit.goes_back.values(),
+                *unit.fills.values(), *v.takes.values()]  # fmt: skip
     on = [var for var in deciding if descent.on(var)]
     off = [var for var in deciding if not descent.on(var)]
     row = descent.keep(pulp.lpSum(off) - pulp.lpSum(on) >= 1 - len(on))
@@ -140,7 +141,7 @@ def _by_designs(descent: _Descent) -> bool:
             return True
         weight, terms = 1, []
         for size, rank, position in reversed(digits):
-            terms += [weight * rank[d] * v.holds[position, d] for d in rank if rank[d]]
+            terms += [weight * rank[d] * v.unit.holds[position, d] for d in rank if rank[d]]
             weight *= size
         digits.clear()
         return descent.least(pulp.lpSum(terms)) is not None
@@ -159,20 +160,20 @@ def _by_designs(descent: _Descent) -> bool:
 def _by_kept(descent: _Descent) -> bool:
     """First by code among the lists of kept positions: every list that is left is looked at."""
     v = descent.v
-    if not v.keeps:
+    if not v.unit.keeps:
         return True
     lists: list[list[str]] = []
     rows = []
     while descent.least(pulp.lpSum([]), fix=False) is not None:
-        kept = [p for p in v.problem.positions if p in v.keeps and descent.on(v.keeps[p])]
+        kept = [p for p in v.problem.positions if p in v.unit.keeps and descent.on(v.unit.keeps[p])]
         lists.append(kept)
-        on, off = [v.keeps[p] for p in kept], [var for p, var in v.keeps.items() if p not in kept]
+        on, off = [v.unit.keeps[p] for p in kept], [var for p, var in v.unit.keeps.items() if p not in kept]
         rows.append(descent.keep(pulp.lpSum(off) - pulp.lpSum(on) >= 1 - len(on)))
     for row in rows:
         del v.model.constraints[row]
     if not lists:
         return False
-    for position, var in v.keeps.items():
+    for position, var in v.unit.keeps.items():
         descent.keep(pulp.LpAffineExpression(var) == (1 if position in min(lists) else 0))
     return True
 
@@ -182,7 +183,7 @@ def _by_in_hand(descent: _Descent) -> bool:
     v = descent.v
     return all(
         descent.least(sign * pulp.LpAffineExpression(var)) is not None
-        for sign, ways in ((-1, v.here), (1, v.goes_back))
+        for sign, ways in ((-1, v.unit.here), (1, v.unit.goes_back))
         for var in ways.values()
     )
 

@@ -12,6 +12,7 @@ from sourcing.program.rules.buying import (
     buy_the_smallest_quantity_that_serves,
     choose_one_price_step,
     count_what_reaches_the_shelf,
+    draw_from_what_is_bought,
     stay_within_stock,
     stock_no_more_than_is_wanted,
 )
@@ -43,6 +44,7 @@ RULES = (
     buy_the_smallest_quantity_that_serves,
     stock_no_more_than_is_wanted,
     stay_within_stock,
+    draw_from_what_is_bought,
     open_an_order_for_every_line,
     meet_order_minimum,
     earn_free_freight,
@@ -53,6 +55,10 @@ RULES = (
     pay_core_return_once,
     do_the_work_that_comes_with_it,
     count_what_reaches_the_shelf,
+)
+
+# Asked of a job by itself alone.
+QUESTIONS = (
     pay_as_many_at_the_first_price_as_is_asked,
     use_the_part_that_is_asked_about,
     differ_from_what_was_told,
@@ -60,4 +66,4 @@ RULES = (
     do_with_a_part_in_hand_what_is_asked,
 )
 
-__all__ = ["RULES", *(rule.__name__ for rule in RULES)]
+__all__ = ["QUESTIONS", "RULES", *(rule.__name__ for rule in (*RULES, *QUESTIONS))]
