@@ -15,7 +15,7 @@ from sourcing.inhand import hands_of, told_of
 from sourcing.job import Job
 from sourcing.money import to_cents
 from sourcing.prices.offers import Offer, Offers
-from sourcing.problem import Line, Problem, Wish, Work, fillers, grams
+from sourcing.problem import Line, Problem, Wish, Work, grams
 from sourcing.shop import Shop
 from sourcing.terms import Terms
 from sourcing.workdays import after
@@ -222,8 +222,9 @@ def _narrowed(
         blocked += _conflict(book)
     _limit(job, family, setting, domains, blocked)
     offers = {line.offer.id: line.offer for line in lines}.values()
+    sold = {(design, offer.part.condition) for offer in offers for design in offer.part.fills}
     for position, values in domains.items():
-        had = {d for offer in offers for d in fillers(family, offer, position, values)}
+        had = {d for d in values for condition in family.position[position].conditions if (d, condition) in sold}
         supplied = [d for d in values if d == NONE or d in (keepable.get(position), here.get(position)) or d in had]
         if values and not supplied:
             listed = ", ".join(values)

@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+import csv
 from collections.abc import Iterator, Sequence
 from itertools import product
 from math import prod
+from pathlib import Path
 from random import Random
 from typing import Any
 
+import xlsxwriter
 from program.tiny import sold, tiny
 
 from sourcing.problem import Problem
@@ -114,3 +117,89 @@ def sealed(
     places = [f"p{p}" for p in range(positions)]
     designs = [design for values in held for design in values]
     return tiny(places, designs, list(offers(random, held, suppliers)), rules=rules, suppliers=terms)
+
+
+def write_shop(folder: Path, positions: int, suppliers: int, rows: int, named: int, seed: int = 1) -> Path:
+    """A shop's folder: so many positions and suppliers, sheets of `rows` priced rows in all, a part of them in parts.csv.
+
+    Every second sheet is an .xlsx, the others .csv. `named` rows are numbers that parts.csv gives the family: with the
+    book's 3 to 5 designs a position, each design from several suppliers. Returns the job's path.
+    """
+    random = Random(seed)
+    held = [[f"p{p}-{n}" for n in range(random.randint(3, 5))] for p in range(positions)]
+    catalogs = folder / "catalogs"
+    (catalogs / "large").mkdir(parents=True)
+    (catalogs / "large" / "interchange.toml").write_text(_large_book(random, held), encoding="utf-8")
+    (catalogs / "shop.toml").write_text(
+        'currency = "USD"\nlabour_rate = 100\nlabour_cost = 50\ncomeback_cost = 200\nday_cost = 3\n', encoding="utf-8"
+    )
+    terms = [_terms(random, n) for n in range(suppliers)]
+    (catalogs / "suppliers.toml").write_text("\n".join(terms), encoding="utf-8")
+    designs = [(design, random.choice((6, 20, 60, 200))) for values in held for design in values]
+    parts = ["supplier,part_number,fills,condition,warranty_months"]
+    each = [rows // suppliers + (n < rows % suppliers) for n in range(suppliers)]
+    for n, many in enumerate(each):
+        mine = [designs[(n * 7919 + k * suppliers + k) % len(designs)] for k in range(named // suppliers)]
+        mine = list(dict.fromkeys(mine))
+        parts += [f"s{n},S{n}-{design},{design},{random.choice(('new', 'reman'))},12" for design, _ in mine]
+        sheet: list[list[object]] = [["Part Number", "Description", "Net Price", "Core Charge", "In Stock", "Pack"]]
+        for k in range(many):
+            number, level = (f"S{n}-{mine[k][0]}", mine[k][1]) if k < len(mine) else (f"S{n}-X{k}", 50)
+            sheet.append([number, f"Part {k}", round(level * random.uniform(0.7, 1.6), 2),
+                          random.choice(("", 5, 12.5)), random.choice(("", 3, 8)), 1])  # fmt: skip
+        _write_sheet(catalogs / "price-sheets" / f"s{n}" / "2026-03-02", sheet, n % 2 == 0)
+    (catalogs / "large" / "parts.csv").write_text("\n".join(parts) + "\n", encoding="utf-8")
+    job = folder / "job.toml"
+    found = "\n".join(f'p{p} = "{values[0]}"' for p, values in enumerate(held))
+    kept = ", ".join(f'"p{p}"' for p in range(0, positions, 3))
+    job.write_text(
+        '[job]\nnumber = "1"\nfamily = "large"\ndate = 2026-03-24\n[unit]\nbuilt = "2006-05"\n'
+        f"[found]\n{found}\n[limits]\nkeep = [{kept}]\n",
+        encoding="utf-8",
+    )
+    return job
+
+
+def _large_book(random: Random, held: Sequence[Sequence[str]]) -> str:
+    """Every fifth pair of neighbours is tied by a rule that lists pairs, with the first designs of all among them."""
+    lines = ['format = 1\n[family]\ncode = "large"\nname = "A large family"']
+    lines.append('[[era]]\ncode = "e"\nname = "the era"\nfrom = "2001-01"')
+    for p, values in enumerate(held):
+        lines.append(f'[[position]]\ncode = "p{p}"\nname = "Position {p}"' + ("\nlead = true" if p == 0 else ""))
+        lines += [f'[[design]]\ncode = "{code}"\nposition = "p{p}"\nname = "Design {n} of {p}"\nfitted = ["e"]\n'
+                  f"weight_kg = {random.randint(1, 40) / 10}\ncomeback_rate = {random.randint(0, 8) / 100}"
+                  for n, code in enumerate(values)]  # fmt: skip
+    for p in range(1, len(held), 2):
+        pairs = [(a, b) for a in held[p - 1] for b in held[p] if random.random() < 0.6 or (a, b) == (held[p - 1][0], held[p][0])]
+        listed = ", ".join(f'["{a}", "{b}"]' for a, b in pairs)
+        lines.append(f'[[rule]]\ncode = "r{p}"\nsays = "reason {p}"\nsource = "made by code"\n'
+                     f'allow = {{positions = ["p{p - 1}", "p{p}"], rows = [{listed}]}}')  # fmt: skip
+    for p in range(0, len(held), 25):
+        lines.append(f'[[task]]\ncode = "t{p}"\nname = "Task {p}"\nhours = 0.5\nreplacing = ["p{p}"]')
+    return "\n".join(lines) + "\n"
+
+
+def _terms(random: Random, n: int) -> str:
+    """A supplier: its freight flat, by weight above nothing, or free from a threshold on."""
+    days = random.randint(1, 5)
+    free = f"\nfree_over = {random.choice((150, 300, 600))}" if n % 3 == 0 else ""
+    weight = f"\nper_kg = {random.randint(2, 9) / 10}" if n % 4 == 1 else ""
+    return (
+        f'[[supplier]]\ncode = "s{n}"\nname = "Supplier {n}"\nlead_days = {n % 3}\n[[supplier.freight]]\n'
+        f'mode = "ground"\ndays = {days}\nflat = {random.randint(6, 30)}{weight}{free}\n'
+    )
+
+
+def _write_sheet(stem: Path, rows: Sequence[Sequence[object]], workbook: bool) -> None:
+    stem.parent.mkdir(parents=True)
+    if not workbook:
+        with stem.with_suffix(".csv").open("w", newline="", encoding="utf-8") as out:
+            csv.writer(out).writerows(rows)
+        return
+    book = xlsxwriter.Workbook(str(stem.with_suffix(".xlsx")), {"constant_memory": True})
+    sheet = book.add_worksheet()
+    for y, row in enumerate(rows):
+        for x, cell in enumerate(row):
+            if cell != "":
+                sheet.write(y, x, cell)
+    book.close()
