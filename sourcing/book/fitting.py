@@ -307,14 +307,16 @@ def fitting_of(family: Family, setting: Setting, left_open: Left | None = None) 
     return Fitting({**domains, **(left_open or {})}, tables(family, setting, left_open))
 
 
-def reasons_against(family: Family, setting: Setting, combination: Mapping[str, str]) -> list[Reason]:
+def reasons_against(
+    family: Family, setting: Setting, combination: Mapping[str, str], at: str | None = None
+) -> list[Reason]:
     """Why a combination is not valid in a unit, rule by rule; empty where it is.
 
-    A combination may leave positions out: only what it names is judged.
+    A combination may leave positions out: only what it names is judged; with `at`, only what that position has to do with.
     """
     against = []
     era = family.era[setting.era]
-    for position, value in combination.items():
+    for position, value in combination.items() if at is None else ((at, combination[at]),):
         if value == NONE:
             if not family.position[position].optional:
                 says = f"the unit does not run without its {family.position[position].name}"
@@ -325,7 +327,7 @@ def reasons_against(family: Family, setting: Setting, combination: Mapping[str, 
                 "the factory did not fit it there, and the book does not let it go back in"
             )
             against.append(Reason("era", says, value, positions=(position,)))
-    for rule in family.rules:
+    for rule in family.rules if at is None else family.rules_at.get(at, ()):
         if not obeyed(rule, setting, combination):
             positions = tuple(dict.fromkeys([*(key for key in rule.when if key in family.position), *named(rule)]))
             against.append(Reason("rule", rule.says, rule.code, rule.source, positions))

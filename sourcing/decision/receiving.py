@@ -48,28 +48,37 @@ def receiving(plan: Plan) -> tuple[Received, ...]:
     if plan.choice is None:
         return ()
     settings = settings_of(plan.problem.job, plan.problem.family, "")
+    held = plan.choice.combination
+    sound = not any(reasons_against(plan.problem.family, setting, held) for setting in settings)
     listed = []
     for order in plan.orders:
         for purchase in order.lines:
             for design in dict.fromkeys(purchase.line.offer.part.fills):
-                listed.append(_received(plan, purchase, design, settings))
+                listed.append(_received(plan, purchase, design, settings, sound))
     return tuple(listed)
 
 
-def breaks(problem: Problem, held: dict[str, str], position: str, other: str, settings: Sequence[Setting]) -> bool:
-    """Whether a combination is no longer valid with another design at a position, in any setting that the job leaves open."""
+def breaks(
+    problem: Problem, held: dict[str, str], position: str, other: str, settings: Sequence[Setting], sound: bool = False
+) -> bool:
+    """Whether a combination is no longer valid with another design at a position, in any setting that the job leaves open.
+
+    `sound`: it is valid as it is, so that only what the position has to do with can break.
+    """
     swapped = {**held, position: other}
-    return any(reasons_against(problem.family, setting, swapped) for setting in settings)
+    return any(reasons_against(problem.family, s, swapped, position if sound else None) for s in settings)
 
 
-def _received(plan: Plan, purchase: Purchase, design: str, settings: Sequence[Setting]) -> Received:
+def _received(plan: Plan, purchase: Purchase, design: str, settings: Sequence[Setting], sound: bool) -> Received:
     assert plan.choice is not None
     problem, family, offer = plan.problem, plan.problem.family, purchase.line.offer
     held = dict(plan.choice.combination)
     filled = [place for place, number in plan.choice.fills.items() if number == offer.id and held[place] == design]
     home = family.design[design].position
     others = [other for other in family.holds[home] if other not in (design, NONE)]
-    fits = [o for o in others if filled and not any(breaks(problem, held, place, o, settings) for place in filled)]
+    fits = [
+        o for o in others if filled and not any(breaks(problem, held, place, o, settings, sound) for place in filled)
+    ]
     breaking = tuple(other for other in others if other not in fits)
     told = fewest_marks(family, design, breaking)
     return Received(

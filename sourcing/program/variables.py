@@ -9,7 +9,6 @@ from typing import TypeAlias, TypeVar
 
 import pulp
 
-from sourcing.book.family import NONE
 from sourcing.inhand import Hand, core_pieces
 from sourcing.pool.lots import Lot, Pool, Wanted, alone
 from sourcing.prices.offers import Offer

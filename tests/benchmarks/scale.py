@@ -170,7 +170,12 @@ def _large_book(random: Random, held: Sequence[Sequence[str]]) -> str:
                   f"weight_kg = {random.randint(1, 40) / 10}\ncomeback_rate = {random.randint(0, 8) / 100}"
                   for n, code in enumerate(values)]  # fmt: skip
     for p in range(1, len(held), 2):
-        pairs = [(a, b) for a in held[p - 1] for b in held[p] if random.random() < 0.6 or (a, b) == (held[p - 1][0], held[p][0])]
+        pairs = [
+            (a, b)
+            for a in held[p - 1]
+            for b in held[p]
+            if random.random() < 0.6 or (a, b) == (held[p - 1][0], held[p][0])
+        ]
         listed = ", ".join(f'["{a}", "{b}"]' for a, b in pairs)
         lines.append(f'[[rule]]\ncode = "r{p}"\nsays = "reason {p}"\nsource = "made by code"\n'
                      f'allow = {{positions = ["p{p - 1}", "p{p}"], rows = [{listed}]}}')  # fmt: skip
