@@ -8,7 +8,7 @@ accepted, and the shelf is filled with all that is wanted.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 
 from sourcing.book.family import NONE
@@ -57,14 +57,18 @@ def _lower(least: dict[str, int], design: str, cost: int) -> None:
 
 def _bought(problem: Problem, offer: Offer, least: dict[str, dict[str, int]]) -> None:
     """A bought piece: its line, split evenly over the positions that it could fill at once."""
+    for position, design, floor in bought_floors(problem, offer):
+        _lower(least[position], design, floor)
+
+
+def bought_floors(problem: Problem, offer: Offer) -> Iterator[tuple[str, str, int]]:
+    """The floor of each position and design that an offer may fill, where it is this offer that fills it."""
     filling = problem.fillings(offer)
-    if not filling:
-        return
-    share = _line(problem, offer) * PARTS_OF_A_CENT // len(filling)
+    share = _line(problem, offer) * PARTS_OF_A_CENT // max(1, len(filling)) if filling else 0
     for position, designs in filling.items():
         for design in designs:
             rate = problem.comeback_cents(position, offer, design) if problem.minimise == "whole" else 0
-            _lower(least[position], design, share + rate * PARTS_OF_A_CENT)
+            yield position, design, share + rate * PARTS_OF_A_CENT
 
 
 def _line(problem: Problem, offer: Offer) -> int:

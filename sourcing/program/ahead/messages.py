@@ -123,15 +123,22 @@ class Messages:
             within.append(over <= spare)
         return within
 
-    def designs_within(self, spare: int) -> dict[str, tuple[str, ...]]:
-        """For each position, the designs that a combination at most `spare` above the bound can have."""
-        within = {}
+    def above(self) -> dict[str, dict[str, int]]:
+        """For each position and design, how far above the bound every combination with it lies at least."""
+        above = {}
         for n, position in enumerate(self.positions):
             over = self.left[n] - self.left[n].min()
             for factor, side, _, _ in self.touching[n]:
                 over = over + factor.margin(side) - factor.total.min()
-            within[position] = tuple(d for d, more in zip(self.domains[position], over, strict=True) if more <= spare)
-        return within
+            above[position] = dict(zip(self.domains[position], map(int, over), strict=True))
+        return above
+
+    def designs_within(self, spare: int) -> dict[str, tuple[str, ...]]:
+        """For each position, the designs that a combination at most `spare` above the bound can have."""
+        return {
+            position: tuple(design for design, more in designs.items() if more <= spare)
+            for position, designs in self.above().items()
+        }
 
 
 def messages_of(fitting: Fitting, least: Mapping[str, Mapping[str, int]]) -> Messages:

@@ -12,14 +12,16 @@ from dataclasses import replace
 from itertools import compress
 
 from sourcing.book.fitting import Fitting
-from sourcing.problem import Problem
-from sourcing.program.ahead.floor import PARTS_OF_A_CENT, floor_of
+from sourcing.problem import Line, Problem
+from sourcing.program.ahead.floor import PARTS_OF_A_CENT, bought_floors, floor_of
 from sourcing.program.ahead.messages import Messages, carried, messages_of
 
 # Rows from which it pays to look at bounds ahead of the program.
 FEW_ROWS = 200
-# Rows that a first, guessed cutoff may leave.
-FEW_LEFT = 1500
+# The first cutoff lies one part in so many above the bound, each further one so many times as far, none beyond the last share.
+FIRST_SHARE = 2000
+FURTHER = 4
+LAST_SHARE = 10
 MOST_SWEEPS = 60
 # Sweeps go on while the last few of them lift the bound by this share of it.
 WORTH_A_SWEEP = 2e-5
@@ -37,7 +39,7 @@ class Tables:
     def __init__(self, problem: Problem) -> None:
         assert problem.fitting is not None
         floor = floor_of(problem)
-        self.problem, self._always = problem, floor.always
+        self.problem, self._always, self._least = problem, floor.always, floor.least
         self._messages = messages_of(problem.fitting, floor.least)
         risen(self._messages)
 
@@ -47,16 +49,13 @@ class Tables:
         return (self._messages.bound() + self._always) // PARTS_OF_A_CENT
 
     def guess(self) -> int:
-        """A cutoff in cents that leaves few rows: the larger the better, as long as the program stays small."""
-        low, high = 1, max(100, abs(self.bound)) * 4
-        while low < high - max(1, low // 10):
-            middle = (low + high) // 2
-            left = sum(int(within.sum()) for within in self._messages.rows_within(self._spare(self.bound + middle)))
-            low, high = (middle, high) if left <= FEW_LEFT else (low, middle)
-        return self.bound + low
+        """A first cutoff in cents: not far above the bound."""
+        return self.bound + max(100, abs(self.bound) // FIRST_SHARE)
 
-    def _spare(self, cutoff: int) -> int:
-        return (cutoff + 1) * PARTS_OF_A_CENT - 1 - self._always - self._messages.bound()
+    def further(self, cutoff: int) -> int | None:
+        """A higher cutoff where there was no plan below one; None where it is time to give up cutting."""
+        spare = FURTHER * (cutoff - self.bound)
+        return self.bound + spare if spare * LAST_SHARE < abs(self.bound) else None
 
     def up_to(self, cutoff: int) -> Problem | None:
         """The problem with what plans of at most `cutoff` cents can hold; None where that is none."""
@@ -69,7 +68,20 @@ class Tables:
                 break
             messages = carried(messages, fitting)
             risen(messages)
-        return None if fitting is None else replace(self.problem, fitting=fitting)
+        if fitting is None:
+            return None
+        return replace(self.problem, fitting=fitting, lines=self._lines(messages, most - messages.bound()))
+
+    def _lines(self, messages: Messages, spare: int) -> tuple[Line, ...]:
+        """The lines that a plan at most `spare` above the bound can hold: by what they cost beyond their design's floor."""
+        above = messages.above()
+        kept = set()
+        for offer in self.problem.offers:
+            floors = bought_floors(self.problem, offer)
+            over = (above[p].get(d, spare + 1) + floor - self._least[p][d] for p, d, floor in floors)
+            if self.problem.shelf_room(offer) or any(more <= spare for more in over):
+                kept.add(offer.id)
+        return tuple(line for line in self.problem.lines if line.offer.id in kept)
 
 
 def _size(fitting: Fitting) -> int:
@@ -95,3 +107,9 @@ def struck(messages: Messages, spare: int) -> Fitting | None:
         for factor, within in zip(messages.factors, messages.rows_within(spare), strict=True)
     ]
     return Fitting(messages.designs_within(spare), tables).reduced()
+
+
+def many_rows(problem: Problem) -> bool:
+    """Whether a problem's tables are large enough for it to pay."""
+    tables = problem.fitting.tables if problem.fitting is not None else ()
+    return sum(len(table.rows) for table in tables) >= FEW_ROWS
