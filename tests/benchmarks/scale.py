@@ -3,6 +3,11 @@
 from __future__ import annotations
 
 import csv
+import os
+import subprocess
+import sys
+import tempfile
+import time
 from collections.abc import Iterator, Sequence
 from itertools import product
 from math import prod
@@ -10,10 +15,12 @@ from pathlib import Path
 from random import Random
 from typing import Any
 
-import xlsxwriter
-from program.tiny import sold, tiny
+sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parents[1])]
+import xlsxwriter  # noqa: E402
+from program.tiny import sold, tiny  # noqa: E402
 
-from sourcing.problem import Problem
+from sourcing.problem import Problem  # noqa: E402
+from sourcing.program.answer import answer  # noqa: E402
 
 Row = tuple[str, ...]
 # Scopes drawn for a table, of which the one that its rows suit best is taken.
@@ -208,3 +215,35 @@ def _write_sheet(stem: Path, rows: Sequence[Sequence[object]], workbook: bool) -
             if cell != "":
                 sheet.write(y, x, cell)
     book.close()
+
+
+# Positions, tables, rows in all, how near each other the positions of a table are, and the share of all rows that it lists.
+BOOKS = ((139, 147, 3_000, 8, (0.3, 0.6)), (268, 332, 226_000, 8, (0.2, 0.5)), (268, 332, 226_000, 3, (0.5, 0.9)))
+
+
+def measure(seconds: float = 120) -> None:
+    """Print what proving generated books takes, from the sealed problem on, and a whole quote of a large shop's folder."""
+    for positions, tables, rows, reach, spread in BOOKS:
+        problem = sealed(positions, tables, rows, reach=reach, spread=spread)
+        began, used = time.perf_counter(), time.process_time()
+        plan = answer(problem, seconds)
+        print(f"{positions} positions, {tables} tables, {rows} rows, {spread[0]:.0%} to {spread[1]:.0%} of all: {plan.status}, "
+              f"{time.perf_counter() - began:.1f} s, {time.process_time() - used:.1f} s of work", flush=True)  # fmt: skip
+    with tempfile.TemporaryDirectory() as name:
+        folder = Path(name)
+        job = write_shop(folder, 1000, 100, 100_000, 20_000)
+        import resource
+
+        command = [sys.executable, "-m", "sourcing", "quote", str(job), "--catalogs", str(folder / "catalogs"), "--out",
+                   str(folder / "reports"), "--time-limit", str(seconds)]  # fmt: skip
+        environment = {**os.environ, "SOURCING_CACHE": str(folder / "cache")}
+        began = time.perf_counter()
+        run = subprocess.run(command, env=environment, capture_output=True, text=True, check=False)
+        used_by = resource.getrusage(resource.RUSAGE_CHILDREN)
+        print(f"1000 positions, 100 suppliers, 100000 priced rows: {' '.join(run.stdout.splitlines()[2:3])}, "
+              f"{time.perf_counter() - began:.1f} s, {used_by.ru_utime + used_by.ru_stime:.1f} s of work, "
+              f"{used_by.ru_maxrss / 1024:.0f} MB", flush=True)  # fmt: skip
+
+
+if __name__ == "__main__":
+    measure(*map(float, sys.argv[1:]))
