@@ -11,6 +11,8 @@ from sourcing.book.fitting import Reason
 from sourcing.faults import OurFault
 from sourcing.plan import Choice, Plan, Proof, Purchase, Status, breaches, plan_of, price
 from sourcing.problem import Problem
+from sourcing.program.ahead.dominated import without_dominated
+from sourcing.program.ahead.tables import Tables, many_rows
 from sourcing.program.build import build
 from sourcing.program.returns import best_returns
 from sourcing.program.solver import Effort, Outcome, Progress, Solved, broken_rows, solve
@@ -77,6 +79,44 @@ def answer(problem: Problem, seconds: float | None = None, threads: int = 1, tie
     if problem.fitting is None:
         return Plan(problem, Status.IMPOSSIBLE, reasons=why_no_plan(problem))
     watch = Watch(seconds, threads)
+    lean = without_dominated(problem)
+    plan = _below_cutoffs(lean, watch, ties) if many_rows(lean) else None
+    plan = plan or _asked(lean, watch, ties)
+    reasons = why_no_plan(problem) if plan.status == Status.IMPOSSIBLE else plan.reasons
+    return replace(plan, problem=problem, reasons=reasons)
+
+
+def _below_cutoffs(problem: Problem, watch: Watch, ties: bool) -> Plan | None:
+    """The plan of a book of large tables, from what plans up to a cutoff can hold; None where that leads nowhere.
+
+    The cutoff starts near the bound and rises until a plan below it is found, or is the cost of one found above it.
+    """
+    tables = Tables(problem)
+    cutoff: int | None = tables.guess()
+    while cutoff is not None and not watch.out_of_time:
+        lean = tables.up_to(cutoff)
+        plan = None if lean is None else _asked(lean, watch, ties=False)
+        if plan is None or plan.status == Status.IMPOSSIBLE:
+            cutoff = tables.further(cutoff)
+            continue
+        if plan.status != Status.PROVEN:
+            return None if plan.choice is None else _as_far_as(plan, min(cutoff, tables.bound))
+        last = tables.up_to(plan.cost)
+        assert last is not None
+        if plan.cost <= cutoff:
+            return _asked(last, watch, ties=True) if ties else plan
+        cutoff = plan.cost
+    return None
+
+
+def _as_far_as(plan: Plan, bound: int) -> Plan:
+    """A plan found when the time was up, among those below a cutoff, with the bound that holds for all."""
+    gap = abs(plan.cost - bound) / max(1, abs(plan.cost))
+    return replace(plan, proof=replace(plan.proof, bound=bound, gap=gap))
+
+
+def _asked(problem: Problem, watch: Watch, ties: bool) -> Plan:
+    """The plan that the program of a problem gives."""
     program = build(problem)
     last = ""
     for engine, presolve in ATTEMPTS:

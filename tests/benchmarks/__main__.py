@@ -11,6 +11,7 @@ import time
 from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parent)]
+import scale  # noqa: E402
 from books import write_large  # noqa: E402
 from sheets import measure  # noqa: E402
 
@@ -57,6 +58,7 @@ def main() -> None:
     for name, times in taken.items():
         print(f"{name:<32}{statistics.median(times):>10.3f}{statistics.median(times) / peer:>8.2f}")
     measure(5)
+    scale.measure()
 
 
 if __name__ == "__main__":

@@ -37,7 +37,9 @@ def classes_of_jobs(classes: int, suppliers: int, seed: int = 1) -> list[Problem
         flat = random.randint(20, 90)
         terms[f"s{n}"] = {
             "order_minimum": random.choice([0, 200]),
-            "freight": [{"mode": "ground", "days": random.randint(1, 4), "flat": flat, "free_over": random.randint(250, 1000)}],
+            "freight": [
+                {"mode": "ground", "days": random.randint(1, 4), "flat": flat, "free_over": random.randint(250, 1000)}
+            ],
         }
     offers = []
     for supplier in terms:
@@ -178,7 +180,13 @@ def _by_highs(
     lp.a_matrix_.index_ = np.array([var for row, _, _ in rows for var in row])
     lp.a_matrix_.value_ = np.array([weight for row, _, _ in rows for weight in row.values()])
     engine = highspy.Highs()
-    for name, value in {"output_flag": False, "mip_rel_gap": 0.0, "mip_abs_gap": 0.0, "threads": 1, "time_limit": 120.0}.items():
+    for name, value in {
+        "output_flag": False,
+        "mip_rel_gap": 0.0,
+        "mip_abs_gap": 0.0,
+        "threads": 1,
+        "time_limit": 120.0,
+    }.items():
         engine.setOptionValue(name, value)
     started = time.process_time()
     engine.passModel(lp)
@@ -195,7 +203,11 @@ def measure(sizes: Sequence[tuple[int, int]] = ((12, 2_000), (12, 20_000), (60, 
         plan = answer_together(pool, ties=False)
         ours = time.process_time() - started
         theirs, optimum = plain(pool)
-        same = "" if plan.status == Status.PROVEN and abs(optimum - plan.cost) < 0.5 else f"  {plan.status}: {plan.cost}, {optimum}"
+        same = (
+            ""
+            if plan.status == Status.PROVEN and abs(optimum - plan.cost) < 0.5
+            else f"  {plan.status}: {plan.cost}, {optimum}"
+        )
         print(f"{f'{classes} x {jobs}':<40}{ours:>8.2f}{theirs:>9.2f}{ours / theirs:>7.2f}{same}")
 
 
