@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -11,6 +12,9 @@ from sourcing.book.fitting import Reason
 from sourcing.faults import OurFault
 from sourcing.plan import Choice, Plan, Proof, Purchase, Status, breaches, plan_of, price
 from sourcing.problem import Problem
+from sourcing.program.ahead import EVERY_STEP, Ahead
+from sourcing.program.ahead.looking import looked_ahead
+from sourcing.program.ahead.starting import values_of
 from sourcing.program.build import build
 from sourcing.program.returns import best_returns
 from sourcing.program.solver import Effort, Outcome, Solved, broken_rows, solve
@@ -40,9 +44,11 @@ class Watch:
     def spent(self) -> float:
         return time.monotonic() - self.started
 
-    def solve(self, model: Any, engine: str = "highs", presolve: bool = True) -> Solved:
+    def solve(
+        self, model: Any, engine: str = "highs", presolve: bool = True, start: Mapping[str, float] | None = None
+    ) -> Solved:
         """Ask the solver once, within what is left of the budget; remembers whether a person stopped it."""
-        solved = solve(model, self.effort(engine, presolve))
+        solved = solve(model, replace(self.effort(engine, presolve), start=start))
         self.interrupted = self.interrupted or solved.interrupted
         return solved
 
@@ -55,13 +61,16 @@ class Watch:
         return Effort(left, presolve, engine, self.threads)
 
 
-def answer(problem: Problem, seconds: float | None = None, threads: int = 1, ties: bool = True) -> Plan:
+def answer(
+    problem: Problem, seconds: float | None = None, threads: int = 1, ties: bool = True, ahead: Ahead = EVERY_STEP
+) -> Plan:
     """The cheapest valid plan of a problem, or why there is none.
 
     Parameters
     ----------
     seconds : time limit; when it strikes, the best plan so far, called best_found with its bound
     ties : settle which of several plans at the same cost it is; without, the cost is as proven and the plan any of them
+    ahead : what is done before the solver is asked; the answer is the same without
 
     Raises
     ------
@@ -71,10 +80,17 @@ def answer(problem: Problem, seconds: float | None = None, threads: int = 1, tie
     if problem.fitting is None:
         return Plan(problem, Status.IMPOSSIBLE, reasons=_why_impossible(problem))
     watch = Watch(seconds, threads)
+    plan = looked_ahead(problem, ahead, watch, ties, lambda some, start: _by_program(some, watch, ties, start))
+    return replace(plan, reasons=_cannot_be_bought(problem)) if plan.status == Status.PROVEN else plan
+
+
+def _by_program(problem: Problem, watch: Watch, ties: bool, start: Choice | None) -> Plan:
+    """The cheapest valid plan of a problem by the program, from a first plan where there is one."""
     program = build(problem)
+    values = values_of(program, start) if start is not None else None
     last = ""
     for engine, presolve in ATTEMPTS:
-        solved = watch.solve(program.model, engine, presolve)
+        solved = watch.solve(program.model, engine, presolve, values)
         if solved.outcome == Outcome.INFEASIBLE:
             proof = watch.proof(solved.solver)
             return Plan(problem, Status.IMPOSSIBLE, reasons=_why_impossible(problem), proof=proof)
