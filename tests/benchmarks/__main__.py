@@ -1,7 +1,11 @@
-"""Ratios against a plain peer in the same run: `python tests/benchmarks` (not tests: nothing here asserts a time)."""
+"""Ratios against plain peers in the same run: `python tests/benchmarks` (not tests: nothing here asserts a time).
+
+`python tests/benchmarks proofs` measures the proofs alone; `--quick` small ones only, `--limit 30` stops every solver sooner.
+"""
 
 from __future__ import annotations
 
+import argparse
 import os
 import statistics
 import subprocess
@@ -10,8 +14,10 @@ import tempfile
 import time
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parent)]
+HERE = Path(__file__).resolve().parent
+sys.path[:0] = [str(HERE.parents[1]), str(HERE.parent), str(HERE)]
 from books import write_large  # noqa: E402
+from proofs import LIMIT, measure_proofs  # noqa: E402
 from sheets import measure  # noqa: E402
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -28,6 +34,17 @@ def seconds(command: list[str], cache: str, codes: tuple[int, ...] = (0,)) -> fl
 
 
 def main() -> None:
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("what", nargs="?", choices=["everything", "proofs"], default="everything")
+    asked.add_argument("--quick", action="store_true")
+    asked.add_argument("--limit", type=float, default=LIMIT, metavar="SECONDS")
+    said = asked.parse_args()
+    if said.what == "everything":
+        measure_commands()
+    measure_proofs(said.quick, said.limit)
+
+
+def measure_commands() -> None:
     python = sys.executable
     with tempfile.TemporaryDirectory() as folder:
         quote = [python, "-m", "sourcing", "quote", "scenarios/exact-block.toml", "--out", f"{folder}/reports"]

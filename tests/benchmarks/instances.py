@@ -7,6 +7,8 @@ Recipes, all from memory of the papers, none fetched; the root gaps that come ou
 uniform    J. Krarup and M. Koerkel's type as D. Ghosh, "Neighborhood search heuristics for the uncapacitated facility location
            problem", European Journal of Operational Research 150, 2003, uses it: serving costs uniform in 1000..2000, placing
            costs uniform in 100..200 (A), 1000..2000 (B) or 10000..20000 (C)
+level      Y. Kochetov and D. Ivanenko's uniform class: serving costs uniform in 0..10000, placing costs 3000 each; and a
+           variant of Ghosh's with equal placing costs (12000), found by trying: root gaps of 3 to 4 per cent at both sizes
 gap        Y. Kochetov and D. Ivanenko, "Computationally difficult instances for the uncapacitated facility location problem",
            2003: each customer is served by ten facilities drawn at random, at 0..4, and by no other; placing costs 3000
 plane      the same authors' Euclidean class: points in a square of side 7000, serving costs the distance, placing costs 3000
@@ -48,6 +50,12 @@ def uniform(kind: str, customers: int, facilities: int, seed: int) -> Facilities
     placing = random.integers(low, high + 1, facilities).astype(float)
     serving = random.integers(1000, 2001, (customers, facilities)).astype(float)
     return Facilities(f"uniform {kind} {facilities} x {customers} #{seed}", placing, serving)
+
+
+def level(cost: int, low: int, high: int, size: int, seed: int) -> Facilities:
+    """Equal placing costs."""
+    serving = np.random.default_rng(seed).integers(low, high + 1, (size, size)).astype(float)
+    return Facilities(f"level {cost} {size} x {size} #{seed}", np.full(size, float(cost)), serving)
 
 
 def gap(customers: int, facilities: int, seed: int) -> Facilities:

@@ -202,6 +202,29 @@ def test_a_pure_choice_of_orders_has_the_programs_whole_answer(seed: int) -> Non
     assert told(answer(problem, ahead=STEPS["everything"])) == plain
 
 
+@pytest.mark.parametrize("seed", range(80))
+def test_of_equal_choices_of_orders_the_same_one_wins(seed: int) -> None:
+    """One design a position, few prices, orders that cost nothing among them: most jobs have several plans of least cost."""
+    random = Random(seed)
+    places = [f"p{i}" for i in range(random.randint(2, 5))]
+    modes = random.choice([["road"], ["road", "air"]])
+    terms = {
+        f"s{k}": {"freight": [{"mode": mode, "days": 1, "flat": random.choice([0, 10, 10, 20])} for mode in modes]}
+        for k in range(random.randint(2, 4))
+    }
+    offers = [
+        sold(s, f"{random.randint(1, 9)}N{p}", f"{p}-1", random.choice([10, 20, 30])) for s in terms for p in places
+    ]
+    problem = tiny(places, [f"{p}-1" for p in places], offers, suppliers=terms, job={"minimise": "cash"})
+    plan = answer(problem, ahead=STEPS["facility"])
+    plain = answer(problem, ahead=NOTHING_AHEAD)
+    assert "orders" in plan.proof.solver
+    assert plan.proof.settled
+    assert plan.cost == plain.cost
+    if plain.proof.settled:  # the program has left one of these open
+        assert told(plan) == told(plain)
+
+
 def test_most_of_them_are_proven_without_the_solver() -> None:
     proven = [answer(pure(seed), ties=False, ahead=STEPS["facility"]).proof for seed in range(60)]
     assert sum(proof.solves == 0 and "orders" in proof.solver for proof in proven) > 50

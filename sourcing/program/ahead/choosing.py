@@ -122,7 +122,7 @@ class _Search:
             if best is None or bound > best.bound:
                 idle = idle + 1 if best is not None and bound < best.bound + 1e-4 * abs(self.best - best.bound) else 0
                 best = _Branch(bound, placed, free, prices, reduced, use)
-                if bound >= self.over:
+                if bound >= min(self.over, self.best):
                     break
             else:
                 idle += 1
@@ -206,10 +206,11 @@ def prove(given: Placing, gather: bool, spent: Callable[[], bool], below: float 
     start = np.sort(given.serving, axis=1)[:, min(1, orders - 1)]
     rest = np.setdiff1d(everything, free_of_charge)
     root = search.relax(rest, free_of_charge, start, ROOT_STEPS, 1.5)
-    for draw in range(8):
+    for draw in range(8 if root.bound < search.best else 0):
         chosen = rest[root.use > np.random.default_rng(draw).random(len(rest))]
         search.note(improved(given, *(int(j) for j in (*free_of_charge, *chosen))))
-    root = search.relax(rest, free_of_charge, root.prices, ROOT_STEPS // 2, 0.5)
+    if root.bound < search.best:
+        root = search.relax(rest, free_of_charge, root.prices, ROOT_STEPS // 2, 0.5)
     proven = Proven(search.best, [], root.bound, root=root.bound)
     stack = [branch for branch in [search.settled(root)] if branch is not None]
     while stack:

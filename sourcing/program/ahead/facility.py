@@ -21,7 +21,8 @@ from sourcing.program.returns import best_returns
 class Settled:
     """What a search over the orders proved: the least cost, one plan that has it, and what all such plans hold.
 
-    `bound` is below `cents` where the time was up. `sole`: it is the only plan of that cost; `every`: `left` holds them all.
+    `bound` is below `cents` where the time was up. `sole`: it is the only plan of that cost, or wins among them; `every`: `left`
+    holds them all.
     """
 
     cents: int
@@ -156,7 +157,8 @@ def _settled(
     lines = np.zeros(len(market.lines), dtype=bool)
     states = np.zeros(len(market.states), dtype=bool)
     plans = 0
-    draft: Draft | None = None
+    drafts: list[Draft] = []
+    plain = every and _ties_are_plain(market)
     for wait, placing, proven in found:
         ways = _ways(market, together, wait)
         for orders in proven.choices:
@@ -167,12 +169,43 @@ def _settled(
             per_position = np.bincount(market.fill_position[entries], minlength=len(market.problem.positions))
             per_position += np.bincount(market.state_position[free], minlength=len(market.problem.positions))
             plans += 1 if (per_position == 1).all() else 2
-            draft = draft or _draft(market, entries, free, float(cents))
-    assert draft is not None
+            plain = plain and _is_decided(market, entries, per_position)
+            if plain or not drafts:
+                drafts.append(_draft(market, entries, free, float(cents)))
+    first = min(drafts, key=lambda draft: _by_code(market, draft)) if plain else drafts[0]
     return Settled(
-        cents, min(cents, int(np.ceil(bound - 0.01))), choice_of_draft(market, draft, best_returns), Left(lines, states),
-        sole=every and plans == 1, every=every,
+        cents, min(cents, int(np.ceil(bound - 0.01))), choice_of_draft(market, first, best_returns), Left(lines, states),
+        sole=every and (plans == 1 or plain), every=every,
     )  # fmt: skip
+
+
+def _ties_are_plain(market: Market) -> bool:
+    """Whether plans of least cost can only differ in who sends a part: then the fewest suppliers and the first codes win.
+
+    So it is where each position holds one design that must be bought and everything arrives on one day.
+    """
+    return (
+        len(market.states) == len(market.problem.positions)
+        and bool(market.bought_states.all())
+        and len(set(market.waits.tolist())) == 1
+    )
+
+
+def _is_decided(market: Market, entries: Whole, ways: Whole) -> bool:
+    """Whether every order of the cheapest fillings is sure to be placed, whichever of them are taken.
+
+    One that costs something is: it stands in no choice of least cost if it need not serve anybody. One that costs nothing is
+    where some position has no other cheapest way.
+    """
+    orders = market.order[market.fill_line[entries]]
+    sure = {int(k) for k in orders[ways[market.fill_position[entries]] == 1]}
+    return all(int(k) in sure or market.orders[k].flat + market.orders[k].fee > 0 for k in set(orders.tolist()))
+
+
+def _by_code(market: Market, draft: Draft) -> tuple[int, list[tuple[str, str, str]]]:
+    """How equal plans are ranked where ties are plain: suppliers, then lines in the order of their codes."""
+    keys = sorted(market.lines[line].key for line in draft.lines)
+    return len({key[0] for key in keys}), keys
 
 
 def _cheapest(
@@ -194,7 +227,8 @@ def _draft(market: Market, entries: Whole, free: Truths, cents: float) -> Draft:
     lines = [-1] * len(market.problem.positions)
     for s in np.flatnonzero(free):
         states[market.state_position[s]] = int(s)
-    for entry in entries[::-1]:
+    # Of lines that cost a position the same the first by code: a smaller line in any place makes a smaller list.
+    for entry in sorted(entries, key=lambda entry: market.lines[market.fill_line[entry]].key, reverse=True):
         position = market.fill_position[entry]
         states[position], lines[position] = int(market.fill_state[entry]), int(market.fill_line[entry])
     return Draft(cents, tuple(states), tuple(lines))
