@@ -14,7 +14,8 @@ SHARES = np.array([0, 0.02, 0.05, 0.1, 0.15, 0.2, 0.3, 0.4, 0.5, 0.6, 0.7, 0.8, 
 
 # Steps aim at a bound by this share above the best so far, ever less as they stop to improve it.
 FIRST_REACH, LAST_REACH = 0.04, 2e-5
-FAR = 1e11
+# A price of a state in cents that no plan pays.
+OUT_OF_REACH = 1e9
 
 
 @dataclass(frozen=True)
@@ -214,7 +215,10 @@ def ascend(
     stop : a bound above this is high enough
     """
     orders = Orders(market, wait)
-    prices, best = start, None
+    supplied = np.zeros(len(start), dtype=bool)
+    supplied[market.fill_state[orders.entry]] = True
+    # What nobody sends within this wait cannot be bought: any price gives a true bound, one out of all reach the best.
+    prices, best = np.where(market.bought_states & ~supplied, OUT_OF_REACH, start), None
     direction = np.zeros(len(start))
     mean: Floats = np.zeros(len(start))
     pace, idle, reach = 1.0, 0, FIRST_REACH
@@ -224,7 +228,7 @@ def ascend(
         if best is None or cents > best.cents:
             idle = 0 if best is None or cents > best.cents + 1e-3 * abs(target - best.cents) else idle + 1
             best = Bound(wait, cents, prices, orders, value, mean)
-            if cents > stop:
+            if cents > min(stop, OUT_OF_REACH / 2):
                 break
         else:
             idle += 1
@@ -240,7 +244,7 @@ def ascend(
         length = float(direction @ direction)
         if length < 1e-9:
             break
-        hoped = min(target * 1.001, best.cents + reach * abs(best.cents)) if abs(best.cents) < FAR else target
+        hoped = min(target * 1.001, best.cents + reach * abs(best.cents))
         prices = prices + pace * max(hoped - cents, 1.0) / length * direction
     assert best is not None
     return Bound(wait, best.cents, best.prices, orders, best.value, mean)
@@ -258,4 +262,4 @@ def first_prices(market: Market) -> Floats:
     cost = (market.paid + shares[market.order])[market.fill_line] / many + market.fill_cents
     least = np.full(len(market.states), np.inf)
     np.minimum.at(least, market.fill_state, cost)
-    return np.where(np.isfinite(least), least, np.where(market.bought_states, 1e9, 0.0))
+    return np.where(np.isfinite(least), least, np.where(market.bought_states, OUT_OF_REACH, 0.0))

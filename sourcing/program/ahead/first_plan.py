@@ -89,6 +89,8 @@ class _Search:
             [placed.free_over is not None and placed.free_over > 0 for placed in market.orders], dtype=bool
         )
 
+        self.shares = (0.0, 0.25) if self.freight_free.any() else (0.0,)
+
     def improved(self, orders: frozenset[int]) -> Draft | None:
         """The best draft that single moves lead to: an order or a kit more, less, or in another's place."""
         kits: frozenset[int] = frozenset()
@@ -124,7 +126,7 @@ class _Search:
         key = (orders, kits)
         if key not in self.seen:
             self.tries -= 1
-            drafts = [self._priced(orders, kits, share) for share in (0.0, 0.25)]
+            drafts = [self._priced(orders, kits, share) for share in self.shares]
             found = [draft for draft in drafts if draft is not None]
             self.seen[key] = min(found, key=lambda draft: draft.cents) if found else None
         return self.seen[key]

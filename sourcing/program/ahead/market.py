@@ -122,45 +122,71 @@ def market_of(problem: Problem) -> Market:
     states = tuple(_states(problem, whole))
     number = {(state.position, state.design): s for s, state in enumerate(states) if state.source == BOUGHT}
     place = {position: i for i, position in enumerate(problem.positions)}
-    orders: dict[tuple[str, str], int] = {}
-    placed: list[Placed] = []
-    lines: list[Line] = []
-    rows: list[tuple[int, int, float, float, float, bool]] = []
-    fills: list[tuple[int, int, float]] = []
-    known: dict[int, tuple[list[tuple[int, float]], int, list[tuple[int, float]]]] = {}
     domains = {position: frozenset(held) for position, held in problem.domains.items()}
+    rows = _Rows(problem)
+    known: dict[int, tuple[list[tuple[int, float]], int, list[tuple[int, float]]]] = {}
     for line in problem.lines:
         offer = line.offer
-        if offer.id not in known:
+        told = known.get(offer.id)
+        if told is None:
             room = problem.shelf_room(offer) if problem.wishes else 0
             filling = _fillings(problem, offer, number, place, domains, whole)
-            sized = [
-                (size, _least(problem, offer, size, whole)) for size in _sizes(problem, offer, bool(filling), room)
-            ]
-            known[offer.id] = (filling, room, sized)
-        filling, room, sized = known[offer.id]
-        if not sized or not (filling or room):
-            continue
-        if line.order not in orders:
-            orders[line.order] = len(placed)
-            placed.append(_placed(problem, line))
-        fills += [(len(lines), state, cents) for state, cents in filling]
-        paid = min(cost + size * line.piece_freight_cents for size, cost in sized)
-        waived = min(cost for _, cost in sized)
-        most = max(offer.minor(size) for size, _ in sized)
-        rows.append((orders[line.order], line.workdays, paid, waived, most, bool(room)))
-        lines.append(line)
-    columns = list(zip(*rows, strict=True)) or [()] * 6
-    into = list(zip(*fills, strict=True)) or [()] * 3
+            sizes = _sizes(problem, offer, bool(filling), room)
+            told = (filling, room, [(size, _least(problem, offer, size, whole)) for size in sizes])
+            known[offer.id] = told
+        if told[2] and (told[0] or told[1]):
+            rows.add(line, *told)
     return Market(
-        problem, tuple(lines), states, tuple(placed),
-        order=np.array(columns[0], dtype=np.int64), waits=np.array(columns[1], dtype=np.int64),
-        paid=np.array(columns[2], dtype=float), waived=np.array(columns[3], dtype=float),
-        minor=np.array(columns[4], dtype=float), alone=np.array(columns[5], dtype=bool),
-        fill_line=np.array(into[0], dtype=np.int64), fill_state=np.array(into[1], dtype=np.int64),
-        fill_cents=np.array(into[2], dtype=float),
+        problem, tuple(rows.lines), states, tuple(rows.placed),
+        order=np.array(rows.order, dtype=np.int64), waits=np.array([line.workdays for line in rows.lines], dtype=np.int64),
+        paid=np.array(rows.paid, dtype=float), waived=np.array(rows.waived, dtype=float),
+        minor=np.array(rows.minor, dtype=float), alone=np.array(rows.alone, dtype=bool),
+        fill_line=np.array(rows.fill_line, dtype=np.int64), fill_state=np.array(rows.fill_state, dtype=np.int64),
+        fill_cents=np.array(rows.fill_cents, dtype=float),
         day=problem.shop.day_cents if whole else 0, fixed=_fixed(problem),
     )  # fmt: skip
+
+
+class _Rows:
+    """The lines as columns in the making: flat lists, as there may be a hundred thousand of them."""
+
+    def __init__(self, problem: Problem) -> None:
+        self.problem = problem
+        self.number: dict[tuple[str, str], int] = {}
+        self.placed: list[Placed] = []
+        self.lines: list[Line] = []
+        self.order: list[int] = []
+        self.paid: list[float] = []
+        self.waived: list[float] = []
+        self.minor: list[float] = []
+        self.alone: list[bool] = []
+        self.fill_line: list[int] = []
+        self.fill_state: list[int] = []
+        self.fill_cents: list[float] = []
+
+    def add(self, line: Line, filling: list[tuple[int, float]], room: int, sized: list[tuple[int, float]]) -> None:
+        """One line: what it can fill, the room for it on the shelf, its sizes with what each costs at least before freight."""
+        key = line.order
+        if key not in self.number:
+            self.number[key] = len(self.placed)
+            self.placed.append(_placed(self.problem, line))
+        for state, cents in filling:
+            self.fill_line.append(len(self.lines))
+            self.fill_state.append(state)
+            self.fill_cents.append(cents)
+        piece = line.piece_freight_cents
+        if len(sized) == 1:
+            size, cost = sized[0]
+            self.paid.append(cost + size * piece)
+            self.waived.append(cost)
+            self.minor.append(line.offer.minor(size))
+        else:
+            self.paid.append(min(cost + size * piece for size, cost in sized))
+            self.waived.append(min(cost for _, cost in sized))
+            self.minor.append(max(line.offer.minor(size) for size, _ in sized))
+        self.order.append(self.number[key])
+        self.alone.append(bool(room))
+        self.lines.append(line)
 
 
 def _states(problem: Problem, whole: bool) -> Iterator[State]:
