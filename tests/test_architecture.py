@@ -26,6 +26,7 @@ MODULES = {
 ONLY = {
     "pulp": ("sourcing.program",),
     "highspy": ("sourcing.program",),
+    "numpy": ("sourcing.program",),
     "xlsxwriter": ("sourcing.quote",),
     "typer": ("sourcing.cli",),
     "rich": ("sourcing.cli",),

@@ -194,10 +194,14 @@ def _by_highs(
     return time.process_time() - started, engine.getInfo().objective_function_value
 
 
-def measure(sizes: Sequence[tuple[int, int]] = ((12, 2_000), (12, 20_000), (60, 2_000), (240, 2_000))) -> None:
+SMALL = ((3, 30), (6, 200))
+SIZES = ((12, 2_000), (12, 20_000), (60, 2_000), (240, 2_000))
+
+
+def measure(quick: bool = False) -> None:
     """Print seconds of processor time for each size, and the plain formulation's on the same pool."""
     print(f"\n{'pool: classes x jobs, 40 suppliers':<40}{'CPU s':>8}{'plain s':>9}{'ratio':>7}")
-    for classes, jobs in sizes:
+    for classes, jobs in SMALL if quick else SIZES:
         pool = pool_of(jobs_of(classes_of_jobs(classes, 40), jobs))
         started = time.process_time()
         plan = answer_together(pool, ties=False)
