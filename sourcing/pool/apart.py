@@ -18,7 +18,8 @@ Together = Callable[[Sequence[Problem]], PoolPlan]
 def standing_apart(problems: Sequence[Problem], together: Together) -> list[Reason]:
     """Why jobs that each fit their book have no plan together: a smallest set that cannot be met, and what is short for it.
 
-    The set is smallest in the sense that without any one of its jobs there is a plan (Junker, "QuickXPlain", AAAI 2004).
+    The set is smallest in the sense that without any one of its jobs there is a plan (Junker, "QuickXPlain", AAAI 2004), as far
+    as fewer jobs are easier to meet.
     """
 
     def impossible(some: Sequence[Problem]) -> bool:
@@ -47,7 +48,9 @@ def standing_apart(problems: Sequence[Problem], together: Together) -> list[Reas
     named = numbers[:MOST_NAMED]
     listed = ", ".join(named) if len(named) < len(numbers) else f"{', '.join(named[:-1])} and {named[-1]}"
     listed += f" and {len(numbers) - len(named)} more" if len(named) < len(numbers) else ""
-    says = f"jobs {listed} cannot be met together; without any one of them the others can"
+    # An order minimum may need many jobs: then fewer are no easier to meet, and that is not said.
+    easier = all(not impossible([other for other in short if other is not one]) for one in short[:MOST_NAMED])
+    says = f"jobs {listed} cannot be met together" + ("; without any one of them the others can" if easier else "")
     return [Reason("limit", says, numbers[0]), *_what_is_short(short)]
 
 

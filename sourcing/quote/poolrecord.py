@@ -41,7 +41,7 @@ def pool_record(bought: Bought) -> dict[str, Any]:
             "settled": plan.proof.settled,
         },
         "reasons": [reason_record(reason) for reason in plan.reasons],
-        "notes": _notes(plan),
+        "notes": noted(plan),
     }
 
 
@@ -89,7 +89,7 @@ def _returns(plan: PoolPlan) -> list[dict[str, Any]]:
     return found
 
 
-def _notes(plan: PoolPlan) -> list[str]:
+def noted(plan: PoolPlan) -> list[str]:
     """What was noted of the jobs, once where it is the same for all jobs of a lot."""
     noted: dict[str, list[str]] = {}
     for lot in plan.pool.lots:

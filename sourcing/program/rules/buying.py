@@ -167,6 +167,7 @@ def draw_from_what_is_bought(v: Variables) -> None:
     w_uld <= W_u t_l   (f_uopd <= W_u t_l where o has one line)
     sum_l (h_od q_l) for its one line: said by the smallest quantity that serves
     t_l <= sum_u (w_ul + c_ul)                        for each line l of a part that only the shelf may want
+    c_ul <= n_u                                       for each unit u of which there are n_u, where that is open
     w_uld pieces of l that stand in units u as d, c_ul units that take l for the shelf, W_u the units there are
 
     Silent for a job by itself, which gets all that is bought.
@@ -195,6 +196,9 @@ def draw_from_what_is_bought(v: Variables) -> None:
         if v.pool.shelf_room(bought.offer.id):
             somebody = [part for unit in v.units for part in v.drawn(unit, i)]
             v.model += pulp.lpSum(somebody) - v.taken(i) >= 0, f"for_somebody_{i}"
+            for unit in v.units:
+                if i in unit.carries and not isinstance(unit.count, int):
+                    v.model += unit.count - unit.carries[i] >= 0, f"{unit.tag}is_there_for_{i}"
 
 
 def _give_what_it_holds(v: Variables, offer: Offer, line: int) -> None:
