@@ -39,6 +39,7 @@ from sourcing.page.views import (
     prices,
     sheets,
     start,
+    together,
     unit,
     works,
 )
@@ -46,7 +47,25 @@ from sourcing.page.works import Works
 from sourcing.quote.style import STYLE
 from sourcing.shop import read_shop
 
-VIEWS = (door, jobs, unit, bench, limits, answer, papers, came, charts, chart, sheets, prices, book, start, works, api)
+VIEWS = (
+    door,
+    jobs,
+    unit,
+    bench,
+    limits,
+    answer,
+    papers,
+    came,
+    charts,
+    chart,
+    sheets,
+    prices,
+    together,
+    book,
+    start,
+    works,
+    api,
+)
 STATIC = Path(__file__).parent / "static"
 FORGED = ("This form was opened before the page was started again, or by another page than ours, and was not done. Go back, "
           "load the page again, and enter it once more.")  # fmt: skip

@@ -69,7 +69,7 @@ def look(reach: Reach, dropped: Dropped, work: Work) -> Seen:
 
 def _seen(receiving: Receiving, looked: Looked, kind: str) -> Seen:
     question = asked(looked.sheet, looked.supplier.layout("", looked.day).columns, receiving.read_freely)
-    return Seen(looked.sheet, looked, question, kind, looked.supplier.currency or "")
+    return Seen(looked.sheet, looked, question, kind, looked.supplier.currency or receiving.shop.currency)
 
 
 def file(reach: Reach, dropped: Dropped, work: Work) -> Filed | Seen:
