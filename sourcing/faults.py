@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import ClassVar
 
@@ -314,7 +315,11 @@ def raise_any(faults: Sequence[Fault]) -> None:
 def shown(path: Path) -> str:
     """A path as a fault names it: relative to where the user stands, where that is shorter."""
     try:
-        relative = path.resolve().relative_to(Path.cwd())
+        return _shown_from(path, Path.cwd())
     except (ValueError, OSError):
         return path.as_posix()
-    return relative.as_posix()
+
+
+@lru_cache(maxsize=4096)
+def _shown_from(path: Path, here: Path) -> str:
+    return path.resolve().relative_to(here).as_posix()

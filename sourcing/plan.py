@@ -354,7 +354,7 @@ def _sending_breaches(problem: Problem, choice: Choice) -> Iterator[str]:
 def _strange_lines(problem: Problem, choice: Choice) -> Iterator[str]:
     """Purchases, fillings and returns of what the problem does not offer."""
     for purchase in choice.purchases:
-        if purchase.line not in problem.lines:
+        if problem.line.get(purchase.line.key) != purchase.line:
             yield f"{purchase.line.offer.part.number} is no line that can be bought"
     bought = {offer.id for offer in problem.offers}
     for number in choice.fills.values():

@@ -26,6 +26,7 @@ MODULES = {
 ONLY = {
     "pulp": ("sourcing.program",),
     "highspy": ("sourcing.program",),
+    "numpy": ("sourcing.program",),
     "xlsxwriter": ("sourcing.quote",),
     "typer": ("sourcing.cli",),
     "rich": ("sourcing.cli",),
@@ -63,6 +64,8 @@ BLIND = {
     "sourcing.decision": ("program", "quote", "cli", "folder"),
     "sourcing.quote": ("program", "cli", "folder"),
     "sourcing.folder": ("plan", "program", "decision", "quote", "cli"),
+    "sourcing.unitlist": ("problem", "plan", "pool", "program", "decision", "quote", "cli", "folder"),
+    "sourcing.intake": ("plan", "pool", "program", "decision", "quote", "cli"),
     "sourcing.bookshelf": ("problem", "plan", "program", "decision", "quote", "cli", "folder"),
     "sourcing.faults": (
         "book",
@@ -203,7 +206,7 @@ def loaded(*arguments: str, cwd: Path) -> tuple[int, set[str]]:
 
 
 def test_help_loads_neither_pandas_nor_pulp(tmp_path: Path) -> None:
-    for arguments in (("--help",), ("quote", "--help")):
+    for arguments in (("--help",), ("quote", "--help"), ("buy", "--help")):
         code, names = loaded(*arguments, cwd=tmp_path)
         assert code == 0
         assert names & {"pandas", "pulp", "numpy", "highspy", "openpyxl", "xlsxwriter"} == set(), arguments
@@ -218,10 +221,11 @@ def test_the_version_is_told_without_loading_anything(tmp_path: Path) -> None:
 def test_a_quote_with_its_workbook_loads_no_pandas(tmp_path: Path) -> None:
     job = sorted((REPOSITORY / "scenarios").glob("*.toml"))[0]
     catalogs = str(REPOSITORY / "catalogs")
-    code, names = loaded("quote", str(job), "--catalogs", catalogs, "--out", str(tmp_path / "out"), cwd=tmp_path)
-    assert code in (0, 3, 5)
-    assert {"pulp", "highspy"} <= names
-    assert "pandas" not in names
+    for command in ("quote", "buy"):
+        code, names = loaded(command, str(job), "--catalogs", catalogs, "--out", str(tmp_path / "out"), cwd=tmp_path)
+        assert code in (0, 3, 5)
+        assert {"pulp", "highspy"} <= names
+        assert "pandas" not in names
 
 
 def test_what_needs_only_a_book_loads_neither_pandas_nor_pulp(tmp_path: Path) -> None:

@@ -206,6 +206,17 @@ def test_like_jobs_are_sealed_once_and_each_keeps_its_own_name(written: List) ->
     assert sealed[3].lines is not sealed[0].lines
 
 
+def test_the_list_that_the_demos_readme_shows_is_read(tmp_path: Path) -> None:
+    shown = (ROOT / "scenarios" / "README.md").read_text(encoding="utf-8").splitlines()
+    first = next(n for n, line in enumerate(shown) if line.startswith("    job.number,"))
+    path = tmp_path / "units.csv"
+    path.write_text("\n".join(line.strip() for line in shown[first : first + 3]), encoding="utf-8")
+    folder = Folder(ROOT / "catalogs")
+    sealed = sealed_all(folder, take_in(folder, [path]))
+    assert [len(problems) for problems in sealed] == [1] * 5  # nothing that a rule asks for is left open
+    assert sealed[0][0].job.limits.keep == ["block", "body"]
+
+
 def test_twenty_thousand_rows_are_read_in_some_seconds(written: List) -> None:
     path = written(*({"job.number": f"R{n}", "unit.tag": f"tag {n}"} for n in range(20_000)))
     folder = Folder(ROOT / "catalogs")

@@ -230,6 +230,16 @@ class Family(Record):
         return [inspection for inspection in self.inspections if inspection.position == position]
 
     @cached_property
+    def rules_at(self) -> dict[str, list[Rule]]:
+        """The rules that speak of each position, in the book's order."""
+        found: dict[str, list[Rule]] = {}
+        for rule in self.rules:
+            allowed = rule.allow.positions if rule.allow else ()
+            for position in {*rule.when, *(rule.need or ()), *(rule.never or ()), *allowed}:
+                found.setdefault(position, []).append(rule)
+        return found
+
+    @cached_property
     def holds(self) -> dict[str, tuple[str, ...]]:
         """What each position may hold in some era: its designs, and "none" where it is optional."""
         held: dict[str, list[str]] = {position.code: [] for position in self.positions}

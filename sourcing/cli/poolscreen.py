@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from textwrap import shorten, wrap
 
 from sourcing.book.family import NONE
@@ -50,9 +50,10 @@ def told(bought: Bought, papers: str) -> str:
         lines += ["", "Who pays what", *_shares(bought, kinds)]
         lines += ["", "Check before the vehicle moves", *_cautions(plan, kinds)]
     else:
-        lines += ["", "Why", *(bullet(reason.says) for reason in plan.reasons[:MOST_REASONS])]
-        if len(plan.reasons) > MOST_REASONS:
-            lines.append(f"  and {len(plan.reasons) - MOST_REASONS} more (--json lists all)")
+        reasons = _joined(reason.says for reason in plan.reasons)
+        lines += ["", "Why", *map(bullet, reasons[:MOST_REASONS])]
+        if len(reasons) > MOST_REASONS:
+            lines.append(f"  and {len(reasons) - MOST_REASONS} more (--json lists all)")
     notes = noted(plan)
     if notes:
         lines += ["", "Noted", *(bullet(shorten(note, WIDTH - 4, placeholder=" ...")) for note in notes[:MOST_NOTES])]
@@ -61,6 +62,18 @@ def told(bought: Bought, papers: str) -> str:
     if papers:
         lines += ["", papers]
     return "\n".join(lines) + "\n"
+
+
+def _joined(reasons: Iterable[str]) -> list[str]:
+    """Reasons that say the same of several jobs as one."""
+    said: dict[str, list[str]] = {}
+    for reason in reasons:
+        job, colon, rest = reason.partition(": ")
+        if job.startswith("job ") and colon:
+            said.setdefault(rest, []).append(job.removeprefix("job "))
+        else:
+            said.setdefault(reason, [])
+    return [f"{jobs_named(numbers)}: {says}" if numbers else says for says, numbers in said.items()]
 
 
 def _kinds(kinds: tuple[Alike, ...]) -> Iterator[str]:

@@ -50,11 +50,6 @@ class Progress:
         )
         self.say(f"planning: {solver_told(self._best, self._bound, self.currency)} (Ctrl-C takes the best so far)")
 
-    @property
-    def found(self) -> bool:
-        """Whether the solver has told of a plan."""
-        return self._best is not None
-
     def done(self) -> None:
         """Take the line away."""
         if self._seen and self._wide:

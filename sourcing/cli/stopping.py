@@ -21,6 +21,8 @@ class Stopping:
     ----------
     progress : hears what becomes of it
     solving : the function in which a solver waits; there Ctrl-C is taken as a wish for the best so far
+
+    `solves` tells how often a solver was asked about the pool: before the first time there is nothing to lose.
     """
 
     def __init__(self, progress: Progress, solving: Callable[..., Any]) -> None:
@@ -28,6 +30,7 @@ class Stopping:
         self._before: Any = None
         self.presses = 0
         self.planned = False
+        self.solves: Callable[[], int] = lambda: 0
 
     def __enter__(self) -> Stopping:
         if threading.current_thread() is threading.main_thread():
@@ -42,7 +45,7 @@ class Stopping:
 
     def _heard(self, number: int, frame: FrameType | None) -> None:
         self.presses += 1
-        goes_on = self.planned or (self._progress.found and not self._within(frame))
+        goes_on = self.planned or (self.solves() > 0 and not self._within(frame))
         if self.presses > 1 or not goes_on:
             raise KeyboardInterrupt
         self._progress.say(

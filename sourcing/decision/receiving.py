@@ -49,18 +49,25 @@ def receiving(plan: Plan) -> tuple[Received, ...]:
     if plan.choice is None:
         return ()
     settings = settings_of(plan.problem.job, plan.problem.family, "")
+    held = plan.choice.combination
+    sound = not any(reasons_against(plan.problem.family, setting, held) for setting in settings)
     listed = []
     for order in plan.orders:
         for purchase in order.lines:
             for design in dict.fromkeys(purchase.line.offer.part.fills):
-                listed.append(_received(plan, purchase, design, settings))
+                listed.append(_received(plan, purchase, design, settings, sound))
     return tuple(listed)
 
 
-def breaks(problem: Problem, held: dict[str, str], position: str, other: str, settings: Sequence[Setting]) -> bool:
-    """Whether a combination is no longer valid with another design at a position, in any setting that the job leaves open."""
+def breaks(
+    problem: Problem, held: dict[str, str], position: str, other: str, settings: Sequence[Setting], sound: bool = False
+) -> bool:
+    """Whether a combination is no longer valid with another design at a position, in any setting that the job leaves open.
+
+    `sound`: it is valid as it is, so that only what the position has to do with can break.
+    """
     swapped = {**held, position: other}
-    return any(reasons_against(problem.family, setting, swapped) for setting in settings)
+    return any(reasons_against(problem.family, s, swapped, position if sound else None) for s in settings)
 
 
 def receiving_together(plan: PoolPlan) -> tuple[tuple[Family, Received], ...]:
@@ -110,12 +117,12 @@ def _received_together(
     return _looked_at(plan.pool.terms[purchase.line.offer.supplier].name, purchase, family, design, held)
 
 
-def _received(plan: Plan, purchase: Purchase, design: str, settings: Sequence[Setting]) -> Received:
+def _received(plan: Plan, purchase: Purchase, design: str, settings: Sequence[Setting], sound: bool) -> Received:
     assert plan.choice is not None
     held, offer = dict(plan.choice.combination), purchase.line.offer
     filled = [place for place, number in plan.choice.fills.items() if number == offer.id and held[place] == design]
     standing = [(plan.problem, held, place, settings) for place in filled]
-    return _looked_at(plan.problem.terms[offer.supplier].name, purchase, plan.problem.family, design, standing)
+    return _looked_at(plan.problem.terms[offer.supplier].name, purchase, plan.problem.family, design, standing, sound)
 
 
 def _looked_at(
@@ -124,12 +131,17 @@ def _looked_at(
     family: Family,
     design: str,
     standing: Sequence[tuple[Problem, dict[str, str], str, Sequence[Setting]]],
+    sound: bool = False,
 ) -> Received:
     """A part by the units that it goes into: each a problem, its combination, the position, and what its job leaves open."""
     offer = purchase.line.offer
     home = family.design[design].position
     others = [other for other in family.holds[home] if other not in (design, NONE)]
-    fits = [o for o in others if standing and not any(breaks(p, held, at, o, open_) for p, held, at, open_ in standing)]
+    fits = [
+        o
+        for o in others
+        if standing and not any(breaks(p, held, at, o, open_, sound) for p, held, at, open_ in standing)
+    ]
     breaking = tuple(other for other in others if other not in fits)
     told = fewest_marks(family, design, breaking)
     return Received(

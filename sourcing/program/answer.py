@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -11,6 +12,11 @@ from sourcing.book.fitting import Reason
 from sourcing.faults import OurFault
 from sourcing.plan import Choice, Plan, Proof, Purchase, Status, breaches, plan_of, price
 from sourcing.problem import Problem
+from sourcing.program.ahead import EVERY_STEP, Ahead
+from sourcing.program.ahead.dominated import without_dominated
+from sourcing.program.ahead.looking import looked_ahead
+from sourcing.program.ahead.starting import values_of
+from sourcing.program.ahead.tables import Tables, many_rows
 from sourcing.program.build import build
 from sourcing.program.returns import best_returns
 from sourcing.program.solver import Effort, Outcome, Progress, Solved, broken_rows, solve
@@ -46,9 +52,11 @@ class Watch:
     def spent(self) -> float:
         return time.monotonic() - self.started
 
-    def solve(self, model: Any, engine: str = "highs", presolve: bool = True) -> Solved:
+    def solve(
+        self, model: Any, engine: str = "highs", presolve: bool = True, start: Mapping[str, float] | None = None
+    ) -> Solved:
         """Ask the solver once, within what is left of the budget; remembers whether a person stopped it."""
-        solved = solve(model, self.effort(engine, presolve))
+        solved = solve(model, replace(self.effort(engine, presolve), start=start))
         self.interrupted = self.interrupted or solved.interrupted
         return solved
 
@@ -61,13 +69,16 @@ class Watch:
         return Effort(left, presolve, engine, self.threads, self.gap, self.told)
 
 
-def answer(problem: Problem, seconds: float | None = None, threads: int = 1, ties: bool = True) -> Plan:
+def answer(
+    problem: Problem, seconds: float | None = None, threads: int = 1, ties: bool = True, ahead: Ahead = EVERY_STEP
+) -> Plan:
     """The cheapest valid plan of a problem, or why there is none.
 
     Parameters
     ----------
     seconds : time limit; when it strikes, the best plan so far, called best_found with its bound
     ties : settle which of several plans at the same cost it is; without, the cost is as proven and the plan any of them
+    ahead : what is done before the solver is asked; the answer is the same without
 
     Raises
     ------
@@ -77,10 +88,51 @@ def answer(problem: Problem, seconds: float | None = None, threads: int = 1, tie
     if problem.fitting is None:
         return Plan(problem, Status.IMPOSSIBLE, reasons=why_no_plan(problem))
     watch = Watch(seconds, threads)
+    lean = without_dominated(problem) if ahead.dominated else problem
+    plan = _below_cutoffs(lean, watch, ties) if ahead.tables and many_rows(lean) else None
+    plan = plan or looked_ahead(lean, ahead, watch, ties, lambda some, start: _by_program(some, watch, ties, start))
+    reasons = why_no_plan(problem) if plan.status == Status.IMPOSSIBLE else plan.reasons
+    if plan.status == Status.PROVEN:
+        reasons = _cannot_be_bought(problem)
+    return replace(plan, problem=problem, reasons=reasons)
+
+
+def _below_cutoffs(problem: Problem, watch: Watch, ties: bool) -> Plan | None:
+    """The plan of a book of large tables, from what plans up to a cutoff can hold; None where that leads nowhere.
+
+    The cutoff starts near the bound and rises until a plan below it is found, or is the cost of one found above it.
+    """
+    tables = Tables(problem)
+    cutoff: int | None = tables.guess()
+    while cutoff is not None and not watch.out_of_time:
+        lean = tables.up_to(cutoff)
+        plan = None if lean is None else _by_program(lean, watch, ties=False)
+        if plan is None or plan.status == Status.IMPOSSIBLE:
+            cutoff = tables.further(cutoff)
+            continue
+        if plan.status != Status.PROVEN:
+            return None if plan.choice is None else _as_far_as(plan, min(cutoff, tables.bound))
+        last = tables.up_to(plan.cost)
+        assert last is not None
+        if plan.cost <= cutoff:
+            return _by_program(last, watch, ties=True) if ties else plan
+        cutoff = plan.cost
+    return None
+
+
+def _as_far_as(plan: Plan, bound: int) -> Plan:
+    """A plan found when the time was up, among those below a cutoff, with the bound that holds for all."""
+    gap = abs(plan.cost - bound) / max(1, abs(plan.cost))
+    return replace(plan, proof=replace(plan.proof, bound=bound, gap=gap))
+
+
+def _by_program(problem: Problem, watch: Watch, ties: bool, start: Choice | None = None) -> Plan:
+    """The cheapest valid plan of a problem by the program, from a first plan where there is one."""
     program = build(problem)
+    values = values_of(program, start) if start is not None else None
     last = ""
     for engine, presolve in ATTEMPTS:
-        solved = watch.solve(program.model, engine, presolve)
+        solved = watch.solve(program.model, engine, presolve, values)
         if solved.outcome == Outcome.INFEASIBLE:
             proof = watch.proof(solved.solver)
             return Plan(problem, Status.IMPOSSIBLE, reasons=why_no_plan(problem), proof=proof)

@@ -193,6 +193,15 @@ def _by_purchases(descent: _Descent) -> bool:
     v = descent.v
     left = sorted(v.takes, key=lambda key: (*v.lines[key[0]].key, v.spans[key[0]][key[1]].first))
     while left:
+        agreed = _agreed(descent, left)
+        for key in left[:agreed]:
+            taken = descent.on(v.takes[key])
+            descent.keep(pulp.LpAffineExpression(v.takes[key]) == int(taken))
+            if taken and key in v.packs and descent.least(pulp.lpSum([v.packs[key]])) is None:
+                return False
+        left = left[agreed:]
+        if not left:
+            return not descent.out
         more = descent.least(pulp.lpSum(v.takes[key] for key in left), fix=False)
         if more is None:
             return False
@@ -210,6 +219,26 @@ def _by_purchases(descent: _Descent) -> bool:
             return False
         left = left[first + 1 :]
     return True
+
+
+def _agreed(descent: _Descent, left: list[tuple[int, int]]) -> int:
+    """How many of the lines in order are the same in every plan that is still equal, bought or not, as in the one at hand."""
+    v, at_hand = descent.v, descent.values
+    end = len(left)
+    while end:
+        on = [key for key in left[:end] if descent.on(v.takes[key])]
+        off = [key for key in left[:end] if not descent.on(v.takes[key])]
+        differs = pulp.lpSum(v.takes[key] for key in off) - pulp.lpSum(v.takes[key] for key in on) >= 1 - len(on)
+        row = descent.keep(differs)
+        found = descent.least(pulp.lpSum([]), fix=False) is not None
+        del v.model.constraints[row]
+        if not found:
+            break
+        other = descent.values or {}
+        descent.values = at_hand
+        end = next(n for n, key in enumerate(left) if descent.on(v.takes[key]) != (other[v.takes[key].name] > 0.5))
+    descent.values = at_hand
+    return end
 
 
 def _first_of(descent: _Descent, left: list[tuple[int, int]]) -> int | None:

@@ -9,7 +9,6 @@ from typing import TypeAlias, TypeVar
 
 import pulp
 
-from sourcing.book.family import NONE
 from sourcing.inhand import Hand, core_pieces
 from sourcing.pool.lots import Lot, Pool, Wanted, alone
 from sourcing.prices.offers import Offer
@@ -100,17 +99,17 @@ class Unit:
     @cached_property
     def of_offer(self) -> dict[int, list[tuple[str, str]]]:
         """The positions that each offer may fill here, each with the design."""
-        return _grouped((offer, (position, design)) for offer, position, design in self.fills)
+        return grouped((offer, (position, design)) for offer, position, design in self.fills)
 
     @cached_property
     def of_position(self) -> dict[str, list[pulp.LpVariable]]:
         """All ways in which bought parts may fill each position."""
-        return _grouped((position, var) for (_, position, _), var in self.fills.items())
+        return grouped((position, var) for (_, position, _), var in self.fills.items())
 
     @cached_property
     def of_place(self) -> dict[tuple[str, str], list[pulp.LpVariable]]:
         """All ways in which bought parts may fill each position as each design."""
-        return _grouped(((position, design), var) for (_, position, design), var in self.fills.items())
+        return grouped(((position, design), var) for (_, position, design), var in self.fills.items())
 
     @cached_property
     def allowed(self) -> frozenset[tuple[int, str]]:
@@ -239,15 +238,15 @@ class Variables:
 
     @cached_property
     def _of_offer(self) -> dict[int, list[int]]:
-        return _grouped((line.offer.id, i) for i, line in enumerate(self.lines))
+        return grouped((line.offer.id, i) for i, line in enumerate(self.lines))
 
     @cached_property
     def _of_order(self) -> dict[tuple[str, str], list[int]]:
-        return _grouped((line.order, i) for i, line in enumerate(self.lines))
+        return grouped((line.order, i) for i, line in enumerate(self.lines))
 
     @cached_property
     def _users(self) -> dict[int, list[Unit]]:
-        return _grouped((offer, unit) for unit in self.units for offer in unit.of_offer)
+        return grouped((offer, unit) for unit in self.units for offer in unit.of_offer)
 
     def _over(self, line: int, at_first: object, further: object) -> pulp.LpAffineExpression:
         assert callable(at_first) and callable(further)
@@ -263,7 +262,8 @@ K = TypeVar("K")
 T = TypeVar("T")
 
 
-def _grouped(pairs: Iterable[tuple[K, T]]) -> dict[K, list[T]]:
+def grouped(pairs: Iterable[tuple[K, T]]) -> dict[K, list[T]]:
+    """The second of each pair by the first, in the order of the pairs."""
     groups: dict[K, list[T]] = {}
     for key, item in pairs:
         groups.setdefault(key, []).append(item)
@@ -350,7 +350,6 @@ def _combinations(v: Variables, unit: Unit) -> None:
 
 
 def _offers(v: Variables) -> None:
-    held = {unit.tag: {d: p for p, d in unit.holds if d != NONE} for unit in v.units}
     allowed = {unit.tag: {offer for offer, _ in unit.allowed} for unit in v.units}
     for bought in v.pool.offers:
         room = v.pool.shelf_room(bought.id)
@@ -358,14 +357,10 @@ def _offers(v: Variables) -> None:
         for unit in v.units:
             if bought.id not in allowed[unit.tag]:
                 continue
-            offer = unit.problem.offer[bought.id]
-            places = {held[unit.tag][d] for d in offer.part.fills if d in held[unit.tag]}
             filling += [
                 (unit, position, design)
-                for position in unit.problem.positions
-                if position in places
-                for design in unit.problem.may_fill(offer, position)
-                if design != NONE
+                for position, designs in unit.problem.fillings(unit.problem.offer[bought.id]).items()
+                for design in designs
             ]
         _needed(v, bought, room, filling)
         if filling or room:
@@ -399,7 +394,7 @@ def _needed(v: Variables, offer: Offer, room: int, filling: Sequence[tuple[Unit,
     if single or offer.smallest > 1:
         v.used[offer.id] = v.whole(f"used_{offer.id}")
     for unit, position, design in filling:
-        i, j = unit.problem.positions.index(position), unit.problem.domains[position].index(design)
+        i, j = unit.problem.place[position], unit.problem.domains[position].index(design)
         held = unit.problem.offer[offer.id].part.fills.count(design)  # a piece may hold a design more than once
         cap = min(most * held, unit.most)
         unit.fills[offer.id, position, design] = v.whole(f"{unit.tag}fills_{offer.id}_{i}_{j}", cap)
@@ -456,7 +451,7 @@ def _drawing(v: Variables, unit: Unit) -> None:
         for line in lines if len(lines) > 1 else ():
             if (offer, v.lines[line].mode.mode) in unit.allowed:
                 for position, design in places:
-                    i = unit.problem.positions.index(position)
+                    i = unit.problem.place[position]
                     unit.draws[line, design] = v.whole(f"{unit.tag}draws_{line}_{i}", unit.most)
     limited = unit.problem.job.limits.max_suppliers is not None
     if limited:
@@ -478,12 +473,15 @@ def _cores(v: Variables) -> None:
     for lot in v.pool.lots:
         for design in lot.problem.cores.values():
             cores[lot.family, design] = cores.get((lot.family, design), 0) + lot.count
+    takers: dict[Wanted, list[int]] = {}
+    for offer in _take_cores(v):
+        if v.pool.terms[offer.supplier].core_credit(offer.core_cents):
+            for family, known in v.pool.as_known_to[offer.id].items():
+                for design in known.part.core_accepts:
+                    takers.setdefault((family, design), []).append(offer.id)
     for i, ((family, design), most) in enumerate(cores.items()):
-        for offer in _take_cores(v):
-            known = v.pool.as_known_to[offer.id].get(family)
-            credit = v.pool.terms[offer.supplier].core_credit(offer.core_cents)
-            if credit and known is not None and design in known.part.core_accepts:
-                v.back[family, design, offer.id] = v.whole(f"back_{i}_{offer.id}", most)
+        for taker in takers.get((family, design), ()):
+            v.back[family, design, taker] = v.whole(f"back_{i}_{taker}", most)
     for n, supplier in enumerate(sorted({v.pool.offer[offer].supplier for _, _, offer in v.back})):
         v.sends[supplier] = v.whole(f"sends_{n}")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pulp
 
-from sourcing.program.variables import Variables
+from sourcing.program.variables import Variables, grouped
 
 
 def return_each_core_once(v: Variables) -> None:
@@ -13,14 +13,12 @@ def return_each_core_once(v: Variables) -> None:
     sum_o r_do <= n_d - k_d      for each design d of which there is a core
     r_do cores of d that go back against offer o, n_d found parts of d, k_d of them that go back into their units
     """
-    for i, (family, design) in enumerate(dict.fromkeys((f, d) for f, d, _ in v.back)):
-        back = [var for (f, d, _), var in v.back.items() if (f, d) == (family, design)]
-        kept, cores = [], []
-        for unit in v.units:
-            for position, core in unit.problem.cores.items():
-                if (unit.family, core) == (family, design):
-                    cores.append(unit.count)
-                    kept += [unit.keeps[position]] if position in unit.keeps else []
+    found = grouped(
+        ((unit.family, core), (unit, position)) for unit in v.units for position, core in unit.problem.cores.items()
+    )
+    for i, (wanted, back) in enumerate(grouped(((f, d), var) for (f, d, _), var in v.back.items()).items()):
+        cores = [unit.count for unit, _ in found[wanted]]
+        kept = [unit.keeps[position] for unit, position in found[wanted] if position in unit.keeps]
         v.model += pulp.lpSum([*back, *kept]) - pulp.lpSum(cores) <= 0, f"core_{i}_once"
 
 
@@ -31,8 +29,7 @@ def return_a_core_for_a_piece(v: Variables) -> None:
     r_do <= N_d (sum_{l of o} t_l + a_o)         for each d (the same, said strongly)
     a_o = sum over the pieces of o in hand of (1 - b_p), b_p 1 if that of p goes back to its supplier, N_d the most cores
     """
-    for offer in sorted({offer for _, _, offer in v.back}):
-        back = [var for (_, _, o), var in v.back.items() if o == offer]
+    for offer, back in sorted(grouped((offer, var) for (_, _, offer), var in v.back.items()).items()):
         lines = v.lines_of(offer)
         v.model += (
             pulp.lpSum(v.quantity(i) for i in lines) + v.hands(offer) - pulp.lpSum(back) >= 0,
