@@ -9,9 +9,10 @@ from pathlib import Path
 from sourcing.book.bench import SHARE
 from sourcing.book.family import Family, read_family
 from sourcing.faults import BadInput, MissingFile, UnknownFamily, shown
-from sourcing.job import Job, job_faults, read_job
+from sourcing.job import Job, job_faults, job_of
 from sourcing.prices.parts import Part, read_parts
 from sourcing.prices.suppliers import read_suppliers
+from sourcing.reading import read_text
 from sourcing.shop import read_shop
 
 
@@ -42,9 +43,15 @@ class Bookshelf:
         """Read a job and check it against its book, and against the suppliers where suppliers.toml is there."""
         if not path.is_file():
             raise BadInput([MissingFile(file=shown(path), expected="a job file", remedy="Correct the name.")])
+        return self.job_of(read_text(path), path)
+
+    def job_of(self, text: str, path: Path) -> Job:
+        """The same for a job's text at hand, which need not be on file; its faults name `path`."""
         file = shown(path)
-        return read_job(
-            path, lambda job: job_faults(job, self.family(job.job.family, "job family", file), self._suppliers(), file)
+        return job_of(
+            text,
+            path,
+            lambda job: job_faults(job, self.family(job.job.family, "job family", file), self._suppliers(), file),
         )
 
     def mixed_share(self) -> Fraction:

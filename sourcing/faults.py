@@ -270,6 +270,32 @@ class RecordInUse(Fault):
     advises = "Wait until the other `sourcing receive` has ended, then receive the sheet again."
 
 
+class JobOnFile(Fault):
+    """A new job was to be written under a name that another one has."""
+
+    code = "job-on-file"
+    expects = "a name that no other job has"
+    advises = "Give the job another number, or open the one that is on file."
+
+
+class JobsInUse(Fault):
+    """Another program is saving a job in the same folder, and does not come to an end."""
+
+    code = "jobs-in-use"
+    expects = "nobody else saving a job"
+    advises = "Wait a moment, then save again."
+
+
+class BadPassword(Fault):
+    """A password that is too short, or a password file that holds no hash of one."""
+
+    code = "bad-password"
+    expects = "the hash that `sourcing serve --password-file` wrote"
+    advises = (
+        "Choose another password; for a file, take it away and start `sourcing serve` again, which asks for a new one."
+    )
+
+
 class LayoutByHand(Fault):
     """suppliers.toml cannot be changed without touching what the shop wrote."""
 

@@ -9,12 +9,13 @@ from pathlib import Path
 from sourcing.book.family import Family, read_family
 from sourcing.book.rules import Setting
 from sourcing.faults import BadInput, Fault, MissingFile, UnknownFamily, raise_any, shown
-from sourcing.job import Job, job_faults, read_job
+from sourcing.job import Job, job_faults, job_of
 from sourcing.prices.cache import Cache
 from sourcing.prices.offers import Offers, PriceRecord
 from sourcing.prices.parts import Part, read_parts
 from sourcing.prices.suppliers import Supplier, read_suppliers
 from sourcing.problem import Problem
+from sourcing.reading import read_text
 from sourcing.sealing import seal
 from sourcing.settings import settings_of
 from sourcing.shop import Shop, read_shop
@@ -68,7 +69,11 @@ class Folder:
         """Read a job and check it against its family's book and the shop's suppliers."""
         if not path.is_file():
             raise BadInput([MissingFile(file=shown(path), expected="a job file", remedy="Correct the name.")])
-        return read_job(path, lambda job: self.faults_of(job, shown(path)))
+        return self.job_of(read_text(path), path)
+
+    def job_of(self, text: str, path: Path) -> Job:
+        """The same for a job's text at hand, which need not be on file; its faults name `path`."""
+        return job_of(text, path, lambda job: self.faults_of(job, shown(path)))
 
     def faults_of(self, job: Job, file: str) -> list[Fault]:
         """What a job names that its family's book, the shop's suppliers or parts.csv do not have."""

@@ -15,7 +15,7 @@ from sourcing.book.family import NONE, Condition, Family
 from sourcing.book.marks import Found, candidates, same
 from sourcing.faults import BadValue, BadVin, Contradiction, Fault, MissingKey, UnknownName, shown
 from sourcing.partnumber import canonical
-from sourcing.reading import Amount, Code, Count, Day, Month, Price, Record, Share, Words, read_toml
+from sourcing.reading import Amount, Code, Count, Day, Month, Price, Record, Share, Words, read_text, toml_of
 from sourcing.shop import Wanted, repeated_wanted
 from sourcing.vin import model_years_of, wrong_with
 
@@ -156,6 +156,11 @@ class Job(Record):
         return self.unit.built is None and self.unit.model_year is None
 
     @property
+    def dated_by_vehicle(self) -> bool:
+        """Whether the unit has no date of its own, and is in a vehicle."""
+        return self.unit_undated and self.vehicle is not None
+
+    @property
     def facts(self) -> dict[str, str]:
         """The facts given, of vehicle and unit together (a contradiction is a fault when the job is read)."""
         given = {**(self.vehicle.facts if self.vehicle else {}), **self.unit.facts}
@@ -191,7 +196,12 @@ class Job(Record):
 
 def read_job(path: Path, check: Callable[[Job], Iterable[Fault]] = lambda _: ()) -> Job:
     """Read a job file; `check` looks at it beside its book. Raises BadInput with every fault of the file."""
-    return read_toml(path, Job, lambda job: [*own_faults(job, shown(path)), *check(job)])
+    return job_of(read_text(path), path, check)
+
+
+def job_of(text: str, path: Path, check: Callable[[Job], Iterable[Fault]] = lambda _: ()) -> Job:
+    """A job from a text at hand, which need not stand in the file of that name."""
+    return toml_of(text, path, Job, lambda job: [*own_faults(job, shown(path)), *check(job)])
 
 
 def own_faults(job: Job, file: str) -> Iterator[Fault]:

@@ -106,13 +106,22 @@ def read_toml(path: Path, model: type[M], check: Callable[[M], Iterable[Fault]] 
 
     `check` gives the faults that only the whole file shows. Raises BadInput with every fault of the file.
     """
+    return toml_of(read_text(path), path, model, check)
+
+
+def toml_of(text: str, path: Path, model: type[M], check: Callable[[M], Iterable[Fault]] = lambda _: ()) -> M:
+    """The same for a text at hand, which need not stand in the file of that name."""
+    return validated(tables_of(text, path), model, path, check)
+
+
+def tables_of(text: str, path: Path) -> dict[str, Any]:
+    """A TOML text as plain values. Raises BadInput where it is none; its fault names `path`."""
     try:
-        raw = tomllib.loads(read_text(path), parse_float=Decimal)
+        return tomllib.loads(text, parse_float=Decimal)
     except tomllib.TOMLDecodeError as error:
         raise BadInput([BrokenToml(file=shown(path), found=str(error))]) from None
     except RecursionError:
         raise BadInput([BrokenToml(file=shown(path), found="lists nested beyond reason")]) from None
-    return validated(raw, model, path, check)
 
 
 def validated(raw: dict[str, Any], model: type[M], path: Path, check: Callable[[M], Iterable[Fault]]) -> M:

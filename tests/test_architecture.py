@@ -36,8 +36,15 @@ ONLY = {
     "platformdirs": ("sourcing.prices",),
     "pandas": ("sourcing.prices", "sourcing.pool"),
     "vininfo": ("sourcing.vin",),
-    "filelock": ("sourcing.prices", "sourcing.quote"),
+    "filelock": ("sourcing.prices", "sourcing.quote", "sourcing.jobfile"),
     "http": ("sourcing.page",),
+    "fastapi": ("sourcing.page",),
+    "starlette": ("sourcing.page",),
+    "jinja2": ("sourcing.page",),
+    "markupsafe": ("sourcing.page",),
+    "argon2": ("sourcing.page",),
+    "uvicorn": ("sourcing.cli.serve",),
+    "tomlkit": ("sourcing.jobtext",),
 }
 # What a folder must not know of, directly.
 BLIND = {
@@ -55,6 +62,19 @@ BLIND = {
         "terms",
     ),
     "sourcing.prices": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "job"),
+    "sourcing.jobtext": (
+        "prices",
+        "problem",
+        "plan",
+        "program",
+        "decision",
+        "quote",
+        "cli",
+        "folder",
+        "page",
+        "counter",
+    ),
+    "sourcing.jobfile": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "page", "counter"),
     "sourcing.job": ("prices", "problem", "plan", "program", "decision", "quote", "cli", "folder"),
     "sourcing.problem": ("sealing", "plan", "program", "decision", "quote", "cli", "folder"),
     "sourcing.sealing": ("plan", "program", "decision", "quote", "cli", "folder"),
@@ -123,6 +143,16 @@ def test_nothing_looks_back(folder: str) -> None:
         if within(found, forbidden)
     }
     assert looks == set()
+
+
+def test_only_the_command_that_serves_it_knows_the_page() -> None:
+    users = {name for name, path in MODULES.items() for found in imported(path) if within(found, ("sourcing.page",))}
+    assert {name for name in users if not within(name, ("sourcing.page",))} == {"sourcing.cli.serve"}
+
+
+def test_the_page_knows_no_command() -> None:
+    users = {name for name, path in MODULES.items() for found in imported(path) if within(found, ("sourcing.cli",))}
+    assert [name for name in users if within(name, ("sourcing.page", "sourcing.counter"))] == []
 
 
 def test_no_import_goes_round() -> None:
@@ -205,11 +235,15 @@ def loaded(*arguments: str, cwd: Path) -> tuple[int, set[str]]:
     return code, set(names)
 
 
+# What only the page needs.
+PAGE = {"fastapi", "starlette", "jinja2", "uvicorn", "argon2", "tomlkit"}
+
+
 def test_help_loads_neither_pandas_nor_pulp(tmp_path: Path) -> None:
-    for arguments in (("--help",), ("quote", "--help"), ("buy", "--help")):
+    for arguments in (("--help",), ("quote", "--help"), ("buy", "--help"), ("serve", "--help")):
         code, names = loaded(*arguments, cwd=tmp_path)
         assert code == 0
-        assert names & {"pandas", "pulp", "numpy", "highspy", "openpyxl", "xlsxwriter"} == set(), arguments
+        assert names & {"pandas", "pulp", "numpy", "highspy", "openpyxl", "xlsxwriter", *PAGE} == set(), arguments
 
 
 def test_the_version_is_told_without_loading_anything(tmp_path: Path) -> None:
@@ -225,7 +259,7 @@ def test_a_quote_with_its_workbook_loads_no_pandas(tmp_path: Path) -> None:
         code, names = loaded(command, str(job), "--catalogs", catalogs, "--out", str(tmp_path / "out"), cwd=tmp_path)
         assert code in (0, 3, 5)
         assert {"pulp", "highspy"} <= names
-        assert "pandas" not in names
+        assert names & {"pandas", *PAGE} == set()
 
 
 def test_what_needs_only_a_book_loads_neither_pandas_nor_pulp(tmp_path: Path) -> None:

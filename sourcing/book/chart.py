@@ -116,9 +116,9 @@ def _row(era: OpenEra, lead: str, columns: Sequence[tuple[str, tuple[str, ...]]]
         reasons = against(family, era.era, around, {family.lead.code: (lead,)})
         never = tuple(Why("", reason) for reason in reasons)
         return Row(lead, fitted, never, tuple(Cell(p, other, "no", ()) for p, held in columns for other in held))
-    barred = _barred(era, alone)
+    barred = barred_in(family, alone)
     cells = tuple(_cell(era, lead, position, other, barred) for position, held in columns for other in held)
-    return Row(lead, fitted, _told(barred), cells)
+    return Row(lead, fitted, whys(barred), cells)
 
 
 def _cell(era: OpenEra, lead: str, position: str, other: str, barred: Sequence[Barred]) -> Cell:
@@ -130,13 +130,13 @@ def _cell(era: OpenEra, lead: str, position: str, other: str, barred: Sequence[B
         reasons = against(family, era.era, around, held)
         return Cell(position, other, "no", tuple(Why("", reason) for reason in reasons))
     known = [set(settled.items()) for settled, _ in barred]
-    own = [one for one in _barred(era, pair) if not any(less <= set(one[0].items()) for less in known)]
-    return Cell(position, other, "depends" if own else "yes", _told(own))
+    own = [one for one in barred_in(family, pair) if not any(less <= set(one[0].items()) for less in known)]
+    return Cell(position, other, "depends" if own else "yes", whys(own))
 
 
-def _barred(era: OpenEra, fitting: Fitting) -> list[Barred]:
+def barred_in(family: Family, fitting: Fitting) -> list[Barred]:
     """The values of open facts under which nothing is valid, with the rules that leave nothing."""
-    facts = [place for place in fitting.domains if place not in era.family.position]
+    facts = [place for place in fitting.domains if place not in family.position]
     if prod(len(fitting.domains[fact]) for fact in facts) > MOST_VALUES:
         says = f"so many facts decide that not each was looked at: {', '.join(facts)}"
         return [({}, (Reason("fact", says, "facts"),))]
@@ -146,7 +146,7 @@ def _barred(era: OpenEra, fitting: Fitting) -> list[Barred]:
     ]
 
 
-def _told(barred: Sequence[Barred]) -> tuple[Why, ...]:
+def whys(barred: Sequence[Barred]) -> tuple[Why, ...]:
     """As reasons to read: values of one fact that the same rule bars stand together."""
     values: dict[tuple[str, Reason], list[str]] = {}
     made: dict[tuple[str, Reason], None] = {}

@@ -102,7 +102,8 @@ def _quote(
     ] = False,
 ) -> None:
     """Quote jobs: the cheapest valid combination, proven, and its papers."""
-    from sourcing.cli.quote import Aim, quote_jobs
+    from sourcing.cli.quote import quote_jobs
+    from sourcing.counter import Aim
 
     if soonest and most_durable:
         raise typer.BadParameter("--soonest and --most-durable are two different quotes: ask for one at a time")
@@ -342,6 +343,33 @@ def _chart(
     from sourcing.cli.chart import chart_family
 
     _finish(lambda: chart_family(family, catalogs, era, out, as_json))
+
+
+@app.command("serve")
+def _serve(
+    catalogs: Catalogs = Path("catalogs"),
+    jobs: Annotated[Path, typer.Option(help="The folder of open jobs.")] = Path("scenarios"),
+    reports: Annotated[Path, typer.Option(help="Where the papers go, a folder for each job.")] = Path("reports"),
+    host: Annotated[
+        str, typer.Option(help="The address to answer at; any but this machine's own asks a password.")
+    ] = "127.0.0.1",
+    port: Annotated[int, typer.Option(min=1, max=65535)] = 8765,
+    password_file: Annotated[
+        Path | None,
+        typer.Option(help="Holds the password's hash; made, by asking for a password, where it is not there."),
+    ] = None,
+    name: Annotated[
+        list[str] | None,
+        typer.Option("--name", help="A name by which the page may be called; may stand several times."),
+    ] = None,
+    certificate: Annotated[Path | None, typer.Option(help="A certificate, for https.")] = None,
+    key: Annotated[Path | None, typer.Option(help="Its private key.")] = None,
+    browser: Annotated[bool, typer.Option(help="Open the page in the browser.")] = True,
+) -> None:
+    """Open the counter page: the whole job in a browser, on this machine."""
+    from sourcing.cli.serve import serve
+
+    _finish(lambda: serve(catalogs, jobs, reports, host, port, password_file, name or [], certificate, key, browser))
 
 
 def main() -> None:

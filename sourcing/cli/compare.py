@@ -9,18 +9,15 @@ from pathlib import Path
 
 import typer
 
-from sourcing.book.family import Family
 from sourcing.cli import Exit
 from sourcing.cli.study import told_study
-from sourcing.cli.trend import moments_of
+from sourcing.counter import Answers, moments_of, studied
 from sourcing.decision import Answer
-from sourcing.decision.break_even import BreakEven, around, break_even
+from sourcing.decision.break_even import BreakEven, break_even
 from sourcing.decision.others import with_design, with_part
 from sourcing.decision.possibilities import answer_all
-from sourcing.decision.study import study
 from sourcing.faults import BadInput, BadValue, UnknownName, shown
 from sourcing.folder import Folder
-from sourcing.job import Job
 from sourcing.money import to_minor
 from sourcing.partnumber import PartNumber
 from sourcing.plan import Plan, Status
@@ -80,23 +77,20 @@ def compare_job(
             typer.echo("--part, --why-not and --best wait until that is said.", err=True)
         return Exit.UNPROVEN
     problem = plan.problem
-    turns = tuple(_turns(plan, part, low, high, desk.cost_only))
+    by = Answers(desk.settled, desk.cost_only)
+    turns = _turns(plan, part, low, high, desk.cost_only) if part is not None else None
     instead = _instead(problem, why_not, desk.settled) if why_not else None
-
-    def seal(changed: Job, family: Family) -> Problem:
-        return folder.sealed(changed, family, problem.setting)
-
-    seen = study(plan, turns, instead, wanted, by_source, seal, desk.settled, desk.cost_only)
+    seen = studied(folder, plan, by, turns, instead, wanted, by_source)
     if as_json:
         typer.echo(json.dumps(study_record(seen), ensure_ascii=False))
     else:
         typer.echo("\n".join(told_study(seen)))
     if out is not None:
         page = out / job.stem / "decision.html"
-        write_report(seen, moments_of(folder, problem.job, shown(job)), page)
+        write_report(seen, moments_of(folder, problem.job, shown(job), by), page)
         typer.echo(f"\nReport: {shown(page)}", err=as_json)
     if verbose:
-        for found in turns:
+        for found in seen.turns:
             pieces = f"{len(found.pieces)} pieces of {found.offer.supplier} {found.offer.part.number}"
             typer.echo(f"Break-even: {pieces} from {found.solves} solves", err=True)
         typer.echo(f"Solved: {desk.questions} questions, {desk.programs} programs", err=True)
@@ -121,11 +115,8 @@ def _offer(problem: Problem, asked: str, option: str) -> Offer:
     raise BadInput([UnknownName(place=option, found=found, expected=f"a part that can be bought: {known}")])
 
 
-def _turns(plan: Plan, part: str | None, low: str | None, high: str | None, cost_only: Answer) -> list[BreakEven]:
+def _turns(plan: Plan, part: str, low: str | None, high: str | None, cost_only: Answer) -> list[BreakEven]:
     problem = plan.problem
-    if part is None:
-        found = around(problem, plan, cost_only)
-        return [found] if found else []
     offer = _offer(problem, part, "--part")
     currency = problem.terms[offer.supplier].currency
     now = offer.steps[0].minor

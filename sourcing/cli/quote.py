@@ -3,32 +3,23 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from threading import Thread
-from typing import Literal
 
 import typer
 
-from sourcing.book.family import Family
 from sourcing.cli import Exit, say_faults
 from sourcing.cli.screen import told, told_easings, told_papers
-from sourcing.decision import Answer
-from sourcing.decision.arrived import with_arrived
-from sourcing.decision.choices import choices
-from sourcing.decision.easing import freed
-from sourcing.decision.frontier import most_durable, soonest
-from sourcing.decision.inspections import with_inspections
-from sourcing.decision.possibilities import Answered, answer_all
-from sourcing.decision.study import Decided, decide
+from sourcing.counter import Aim, Answers, answers, file_quote, freed_of, goes_on, moments_of, quoted, ways
+from sourcing.decision.possibilities import Answered
+from sourcing.decision.study import decide
 from sourcing.decision.trend import Moment
 from sourcing.faults import BadInput, OurFault, shown
 from sourcing.folder import Folder
-from sourcing.job import Job
-from sourcing.plan import Plan, Status
+from sourcing.plan import Status
 from sourcing.prices.cache import Cache
-from sourcing.problem import Problem
 from sourcing.quote.record import record
 
 CODES = {
@@ -49,16 +40,6 @@ class Asked:
     with_trend: bool
     copy: bool
     several: bool
-
-
-Aim = Literal["cheapest", "soonest", "most-durable"]
-AIMS: dict[Aim, Callable[[Problem, Answer], Plan]] = {
-    "cheapest": lambda problem, answer: answer(problem),
-    "soonest": soonest,
-    "most-durable": most_durable,
-}
-
-BEST_AT = {"cheapest": "choice_cheapest", "soonest": "choice_soonest", "most-durable": "choice_durable"}
 
 
 def quote_jobs(
@@ -99,33 +80,24 @@ def _load_what_comes_later() -> None:
 
 def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, asked: Asked) -> tuple[Exit, bool]:
     """Quote one job; its exit code, and whether a person stopped it."""
-
-    from sourcing.program.answer import answer
-
-    def settled(problem: Problem) -> Plan:
-        return answer(problem, asked.seconds)
-
-    def cost_only(problem: Problem) -> Plan:
-        return answer(problem, asked.seconds, ties=False)
-
+    by = answers(asked.seconds)
     try:
         problems = folder.problems(job)
-        answered = answer_all(problems, lambda problem: AIMS[asked.aim](problem, settled))
-        answered = with_inspections(answered, folder.sealed, cost_only)
-        answered = with_arrived(answered, folder.sealed, settled)
+        answered = quoted(folder, problems, by, asked.aim)
         if as_json:
             typer.echo(json.dumps(record(answered), ensure_ascii=False))
         papers = out or (None if as_json else Path("reports"))
-        decided = decide(answered.plan, cost_only, asked.with_trend) if papers and _goes_on(answered.plan) else None
-        moments = _moments(folder, answered, job) if asked.with_trend and decided else None
+        decided = decide(answered.plan, by.cost_only, asked.with_trend) if papers and goes_on(answered.plan) else None
+        moments = _moments(folder, answered, job, by) if asked.with_trend and decided else None
         written = ""
         if papers and answered.plan.choice is not None:
-            choices = _choices(asked, answered.plan, problems, settled) if asked.several else []
-            written = _write(answered.plan, papers / job.stem, decided, moments, choices, asked.copy)
+            several = ways(asked.aim, answered.plan, problems, by) if asked.several else []
+            filed = file_quote(answered.plan, papers / job.stem, decided, moments, several, asked.copy)
+            written = told_papers(papers / job.stem, filed)
         if not as_json:
             typer.echo(told(answered, decided, written))
             if answered.plan.status == Status.IMPOSSIBLE and not answered.plan.proof.interrupted:
-                typer.echo(_how_to_free(folder, answered.plan, cost_only))
+                typer.echo(told_easings(freed_of(folder, answered.plan, by), answered.plan.problem) + "\n")
     except BadInput as error:
         say_faults(error)
         return Exit.BAD_INPUT, False
@@ -138,58 +110,5 @@ def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, asked
     return CODES[answered.plan.status], answered.plan.proof.interrupted
 
 
-def _goes_on(plan: Plan) -> bool:
-    """Whether the decision behind a plan can be told: it is proven, and nobody stopped it."""
-    return plan.status == Status.PROVEN and not plan.proof.interrupted
-
-
-def _how_to_free(folder: Folder, plan: Plan, cost_only: Answer) -> str:
-    """What stands in the way of an impossible job, and which easings of its limits would free it."""
-    problem = plan.problem
-
-    def seal(job: Job, family: Family) -> Problem:
-        return folder.sealed(job, family, problem.setting)
-
-    return told_easings(freed(problem, seal, cost_only), problem) + "\n"
-
-
-def _moments(folder: Folder, answered: Answered, job: Path) -> list[Moment]:
-    from sourcing.cli.trend import moments_of
-
-    return moments_of(folder, answered.plan.problem.job, shown(job))
-
-
-def _choices(
-    asked: Asked, plan: Plan, problems: Sequence[Problem], settled: Answer
-) -> list[tuple[tuple[str, ...], Plan]]:
-    """The plans that the customer may choose between, the quoted one in front."""
-
-    def way(aim: Aim) -> Callable[[], Answered]:
-        return lambda: answer_all(problems, lambda problem: AIMS[aim](problem, settled))
-
-    return choices(asked.aim, plan, {aim: way(aim) for aim in AIMS})
-
-
-def _write(
-    plan: Plan,
-    folder: Path,
-    decided: Decided | None,
-    moments: list[Moment] | None,
-    several: list[tuple[tuple[str, ...], Plan]],
-    copy: bool,
-) -> str:
-    """File the papers of a plan as its job's next revision; what was written, in words."""
-    from sourcing.quote.charge import charge
-    from sourcing.quote.papers import CUSTOMER, facts_of, papers_of
-    from sourcing.quote.revisions import file_papers
-    from sourcing.quote.sheets.choices import Choice
-    from sourcing.quote.workbook import customer_bytes
-
-    listed = [Choice(tuple(BEST_AT[name] for name in names), one, charge(one)) for names, one in several]
-    filed = file_papers(
-        folder,
-        facts_of(plan),
-        lambda number: papers_of(plan, decided, moments, listed, number),
-        (lambda number: {CUSTOMER: customer_bytes(plan, listed, number)}) if copy else None,
-    )
-    return told_papers(folder, filed)
+def _moments(folder: Folder, answered: Answered, job: Path, by: Answers) -> list[Moment]:
+    return moments_of(folder, answered.plan.problem.job, shown(job), by)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import json
 from collections.abc import Iterator, Sequence
-from datetime import date
 from pathlib import Path
 from typing import Any
 
@@ -12,16 +11,15 @@ import typer
 
 from sourcing.cli import Exit
 from sourcing.cli.plot import plot
+from sourcing.counter import answers, moments_of
 from sourcing.decision.possibilities import answer_all
-from sourcing.decision.trend import Moment, trend
+from sourcing.decision.trend import Moment
 from sourcing.faults import BadInput, MissingFile, shown
 from sourcing.folder import Folder
 from sourcing.job import Job
 from sourcing.money import text
-from sourcing.plan import Plan, Status
+from sourcing.plan import Status
 from sourcing.prices.cache import Cache
-from sourcing.problem import Problem
-from sourcing.program.answer import answer
 from sourcing.quote.pictures import trend_picture
 from sourcing.quote.record import record
 
@@ -30,17 +28,16 @@ MOST_MOVES = 12
 
 def trend_of(path: Path, catalogs: Path, as_json: bool) -> Exit:
     """Replay one job over the record of prices."""
-    folder = Folder(catalogs, Cache())
+    folder, by = Folder(catalogs, Cache()), answers()
     job = folder.read_job(path)
-    answered = answer_all(folder.problems_of(job, shown(path)), _cost_only)
+    answered = answer_all(folder.problems_of(job, shown(path)), by.cost_only)
     if answered.plan.status == Status.OPEN:
         typer.echo(json.dumps(record(answered)) if as_json else "\n".join(r.says for r in answered.plan.reasons))
         return Exit.UNPROVEN
-    days = folder.prices.days()
-    if not days:
+    if not folder.prices.days():
         where = shown(catalogs / "price-sheets")
         raise BadInput([MissingFile(file=where, expected="a dated price sheet", remedy="File one there.")])
-    moments = trend(replayed(folder, job, days, shown(path)), _cost_only)
+    moments = moments_of(folder, job, shown(path), by)
     if as_json:
         typer.echo(
             json.dumps({"job": job.number, "minimise": job.job.minimise, "dates": [_record(m) for m in moments]})
@@ -48,28 +45,6 @@ def trend_of(path: Path, catalogs: Path, as_json: bool) -> Exit:
     else:
         typer.echo("\n".join(_told(job, moments)))
     return Exit.PROVEN if any(moment.best for moment in moments) else Exit.IMPOSSIBLE
-
-
-def _cost_only(problem: Problem) -> Plan:
-    return answer(problem, ties=False)
-
-
-def moments_of(folder: Folder, job: Job, file: str) -> list[Moment]:
-    """A job at each date of the record of prices."""
-    return trend(replayed(folder, job, folder.prices.days(), file), _cost_only)
-
-
-def replayed(folder: Folder, job: Job, days: Sequence[date], file: str) -> Iterator[tuple[date, Problem]]:
-    """The job moved to each day, a promise and the days on which parts came moved with it; of possibilities that answer alike
-    the first."""
-    for day in days:
-        later = day - job.job.date
-        here = {
-            position: hand.model_copy(update={"came": hand.came and hand.came + later})
-            for position, hand in job.in_hand.items()
-        }
-        moved = job.moved_to(day).model_copy(update={"in_hand": here})
-        yield day, folder.problems_of(moved, file)[0]
 
 
 def _record(moment: Moment) -> dict[str, Any]:

@@ -21,7 +21,7 @@ from sourcing.quote.sections.prices import asks_section, cliffs_section, turns_s
 from sourcing.quote.sections.routes import answer_section, routes_section
 from sourcing.quote.sections.trend import trend_section
 from sourcing.quote.style import STYLE
-from sourcing.quote.tags import Inside, Markup, join, name, tag
+from sourcing.quote.tags import Markup, join, name, tag
 
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; img-src data:"
 
@@ -50,7 +50,7 @@ def report_text(study: Study, moments: Sequence[Moment] | None = None) -> str:
         tag("title", title),
         tag("style", Markup(STYLE)),
     )
-    body = tag("body", tag("main", *_head(study, title), *_sections(study, moments)))
+    body = tag("body", tag("main", *_head(study, title), *sections_of(study, moments), _noted(study), _cautions(study)))
     return f"<!DOCTYPE html>\n{tag('html', head, body, lang='en')}\n"
 
 
@@ -65,19 +65,21 @@ def _head(study: Study, title: str) -> Iterator[Markup]:
     yield tag("p", "For the shop only: it holds purchase prices and suppliers.", class_="label")
 
 
-def _sections(study: Study, moments: Sequence[Moment] | None) -> Iterator[Inside]:
-    yield answer_section(study)
-    yield routes_section(study.comparison)
-    yield turns_section(study)
-    yield asks_section(study)
-    yield cliffs_section(study)
-    yield frontiers_section(study)
-    yield best_section(study)
-    yield instead_section(study)
-    yield assumptions_section(study)
-    yield trend_section(moments) if moments else None
-    yield _noted(study)
-    yield _cautions(study)
+def sections_of(study: Study, moments: Sequence[Moment] | None) -> Iterator[Markup]:
+    """What a study says, section by section; those that say nothing are left out."""
+    made = (
+        answer_section(study),
+        routes_section(study.comparison),
+        turns_section(study),
+        asks_section(study),
+        cliffs_section(study),
+        frontiers_section(study),
+        best_section(study),
+        instead_section(study),
+        assumptions_section(study),
+        trend_section(moments) if moments else None,
+    )
+    yield from (section for section in made if section is not None)
 
 
 def _noted(study: Study) -> Markup | None:

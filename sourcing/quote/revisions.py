@@ -99,6 +99,16 @@ def file_papers(
         return Revision(number, facts, _on_file(folder, number), changes, written=True, aside=aside)
 
 
+def revisions_of(folder: Path) -> tuple[Revision, ...]:
+    """Every revision of a job's folder that is on file, as it was given out; changes nothing."""
+    found = []
+    for number in _numbers(folder):
+        facts = _facts(folder, number) or Facts("", "", (), "")
+        changes = tuple(_record(folder, number).get("changes", ()))
+        found.append(Revision(number, facts, _on_file(folder, number), changes, written=False))
+    return tuple(found)
+
+
 def _set(folder: Path, number: int) -> Path:
     return folder / SETS / str(number)
 

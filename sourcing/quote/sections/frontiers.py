@@ -9,7 +9,7 @@ from typing import Literal
 from sourcing.decision.study import Study
 from sourcing.money import text
 from sourcing.plan import Plan
-from sourcing.quote.pictures import frontier_picture
+from sourcing.quote.pictures import TITLES, frontier_picture
 from sourcing.quote.sections.parts import bought, figure, section, table
 from sourcing.quote.tags import Inside, Markup, name
 
@@ -38,7 +38,7 @@ def _frontier(
         design = one.choice.combination[problem.family.lead.code]
         rows.append([place, text(one.cost), text(one.cost - least), name(design), bought(one)])
     head = (COLUMNS[kind], "Cost", "Dearer by", problem.family.lead.name, "Bought")
-    caption = f"The points of the line, amounts in {problem.shop.currency}"
+    caption = f"The points of the line against {TITLES[kind]}, amounts in {problem.shop.currency}"
     return figure(frontier_picture(problem, kind, points), f"frontier-{kind}", table(caption, head, rows, "nnnkw"))
 
 

@@ -1,0 +1,1 @@
+"""The views of the counter page, one module for each group of pages."""
