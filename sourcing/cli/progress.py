@@ -69,5 +69,5 @@ def solver_told(best: float | None, bound: float | None, currency: str) -> str:
     told = f"best {text(round(best))} {currency}"
     if bound is None:
         return told
-    gap = f", gap {max(0.0, best - bound) * 100 / bound:.2f} %" if bound > 0 else ""
+    gap = f", gap {max(0.0, best - bound) * 100 / bound:.2f} %" if 10 * bound > best else ""
     return f"{told}, none below {text(round(bound))}{gap}"

@@ -196,7 +196,12 @@ def supplier_fields() -> list[Field]:
             mode="decimal",
         ),
         Field(
-            "core_return_cost", "Cost of sending cores back", "number", "Once, where any core goes back to it.", default=0, mode="decimal"
+            "core_return_cost",
+            "Cost of sending cores back",
+            "number",
+            "Once, where any goes back.",
+            default=0,
+            mode="decimal",
         ),
         Field("core_days", "Days within which a core is taken", "number", "Nothing: no end.", mode="numeric"),
         Field("core_needs", "The state that a core must be in"),

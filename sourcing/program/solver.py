@@ -136,7 +136,7 @@ def _highs(model: pulp.LpProblem, effort: Effort) -> Solved:
     # Takes 3 ms of every solve, a quarter of a small one, and finds only poor plans; an engine that does not know it goes on.
     engine.setOptionValue("mip_heuristic_run_feasibility_jump", False)
     if effort.told is not None:
-        # Not its logging, of which nothing is heard while its output is off.
+        # The log has an event of its own, but none comes while the log is off.
         engine.cbMipInterrupt.subscribe(lambda event: _tell(effort, event.data_out))
     engine.passModel(_as_lp(highspy, model, variables))
     if effort.start:

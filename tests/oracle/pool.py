@@ -31,6 +31,7 @@ Draw = tuple[int, str]
 Wish = tuple[str, str]
 """Family and design: a code may stand for another thing in another family."""
 MOST_FILLINGS = 400_000
+MOST_PLANS = 300_000
 
 
 class TooMany(Exception):
@@ -167,6 +168,7 @@ class Pool:
         self.splits = cache(self._splits)
         self.options = cache(self._options)
         self.earned = cache(self._earned)
+        self.looked_at = 0
 
     def least(self) -> int | None:
         """The least cost in cents; None where the jobs cannot be met together. Raises TooMany."""
@@ -474,6 +476,9 @@ class Pool:
 
         def extend(at: int, sofar: int, picked: list[Option], best: int | None) -> int | None:
             if at == len(groups):
+                self.looked_at += 1
+                if self.looked_at > MOST_PLANS:
+                    raise TooMany
                 cost = own + self._cost(picked, used, left, cores, here)
                 return cost if best is None else min(cost, best)
             after = sum(lows[at + 1 :])

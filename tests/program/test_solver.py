@@ -127,6 +127,14 @@ def test_ctrl_c_stops_the_solver_which_gives_what_it_has(monkeypatch: pytest.Mon
     assert (solved.values is None) == (solved.outcome == Outcome.UNKNOWN)
 
 
+def test_the_best_plan_and_the_bound_are_told_while_the_solver_works() -> None:
+    heard: list[tuple[float | None, float | None]] = []
+    solved = solve(build(hard(12, 6, 10)).model, Effort(told=lambda best, bound: heard.append((best, bound))))
+    assert any(best is not None and bound is not None and bound <= best for best, bound in heard)
+    assert solved.objective is not None
+    assert all(best is None or best > solved.objective - 0.01 for best, _ in heard)
+
+
 def test_a_second_ctrl_c_goes_on_to_whoever_called(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(Impatient, "pressed", 0)
     monkeypatch.setattr(Impatient, "presses", 2)

@@ -12,7 +12,7 @@ from sourcing.quote.sheets.texts import sentence
 
 NAME = "Jobs"
 BEFORE = (13, 12, 12, 11, 12, 18, 16)
-UNIT, POSITION, HAND, TASKS = 20, 24, 24, 22
+UNIT, POSITION, HAND, TASKS = 20, 26, 24, 60
 
 
 def positions_of(bought: Bought) -> dict[str, str]:
