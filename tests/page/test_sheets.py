@@ -222,3 +222,29 @@ def test_a_design_has_its_prices_as_a_picture_and_as_a_table(person: Person) -> 
 def test_files_of_the_record_are_named_and_none_outside(shop: ShopFolder, person: Person) -> None:
     assert HARBOUR in person.sees("/sheets")
     assert Path("/etc/passwd").name not in person.sees("/sheets")
+
+
+def test_a_day_that_has_a_sheet_already_is_said_and_another_day_can_be_given(shop: ShopFolder, person: Person) -> None:
+    content = (shop.reach.catalogs / "price-sheets" / "harbour" / "2026-03-02 dealer list.xlsx").read_bytes()
+    home = home_of(drops(person, "dealer list.xlsx", content, day="2026-08-31"))
+    seen = settled(person, home)
+    assert "a whole sheet on file already" in words_of(seen) and f'action="{home}/file"' not in seen
+    person.sends(home, {**fields_of(seen, home), "date": "2026-09-02"})
+    assert f'action="{home}/file"' in settled(person, home)
+
+
+def test_a_sheet_can_be_thrown_away_and_then_is_gone(person: Person) -> None:
+    home = home_of(drops(person, "net.csv", b"part;price\nA1;2.50\n", "tallow", "2026-12-01"))
+    seen = settled(person, home)
+    person.sends(f"{home}/away", fields_of(seen, f"{home}/away"))
+    person.sees(home, 404)
+    assert home not in person.sees("/sheets")
+
+
+def test_a_column_that_a_person_names_is_read_as_they_say(person: Person) -> None:
+    sheet = b"part;net;list\nTM0922;210.50;250.00\nTM0560;31.25;40.00\n"
+    home = home_of(drops(person, "net.csv", sheet, "tallow", "2026-12-01", kind="whole"))
+    seen = settled(person, home)
+    said = person.sends(home, {"token": fields_of(seen, home)["token"], "seen": fields_of(seen, home)["seen"], "field": "price",
+                               "header": "list"})  # fmt: skip
+    assert said.status_code == 200 and 'under "list"' in words_of(settled(person, home))

@@ -55,14 +55,16 @@ def due(plan: Plan) -> Iterator[Due]:
             offer = purchase.line.offer
             each = Decimal(offer.cents(purchase.quantity)) / purchase.quantity / 100
             cost = str(each.quantize(Decimal("0.01")))
-            for place, design in enumerate(dict.fromkeys(offer.part.fills)):
+            for design in dict.fromkeys(offer.part.fills):
                 seen = looked[name, str(offer.part.number), design]
                 home = family.design[design].position
                 others = tuple(one for one in family.holds[home] if one not in (design, NONE))
                 yield Due(
-                    order.supplier, name, offer.part.number.spelt, design, seen.fills, seen.pieces, "0.00" if place else cost,
-                    seen.looks, seen.fitting, seen.untold, others, len(offer.part.fills) > 1,
+                    order.supplier, name, offer.part.number.spelt, design, seen.fills, seen.pieces, cost, seen.looks,
+                    seen.fitting, seen.untold, others, len(offer.part.fills) > 1,
                 )  # fmt: skip
+                if seen.fills:
+                    cost = "0.00"  # of a kit once, with the first of its designs that fills a position
 
 
 def _more(name: str) -> Any:
