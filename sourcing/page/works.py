@@ -7,6 +7,7 @@ import time
 from collections import OrderedDict
 from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
+from copy import copy
 from dataclasses import dataclass, field
 from threading import Event, Lock
 from typing import Annotated, Any
@@ -125,13 +126,13 @@ class Works:
         return piece
 
     def of(self, key: str) -> Work:
-        """A piece of work. Raises NotThere."""
+        """A piece of work as it is at this moment: it does not end between two looks at it. Raises NotThere."""
         with self._lock:
             if key not in self._known:
                 raise NotThere(
                     "The page was started again since this was asked, or much else was asked: ask once more."
                 )
-            return self._known[key]
+            return copy(self._known[key])
 
     def close(self) -> None:
         for piece in list(self._known.values()):

@@ -225,11 +225,11 @@ def test_files_of_the_record_are_named_and_none_outside(shop: ShopFolder, person
 
 
 def test_a_day_that_has_a_sheet_already_is_said_and_another_day_can_be_given(shop: ShopFolder, person: Person) -> None:
-    content = (shop.reach.catalogs / "price-sheets" / "harbour" / "2026-03-02 dealer list.xlsx").read_bytes()
-    home = home_of(drops(person, "dealer list.xlsx", content, day="2026-08-31"))
+    content = b"Part Number;Net Price\n0041102;300.00\n0041103;310.00\n"
+    home = home_of(drops(person, "dealer list.csv", content, day="2026-08-31"))
     seen = settled(person, home)
     assert "a whole sheet on file already" in words_of(seen) and f'action="{home}/file"' not in seen
-    person.sends(home, {**fields_of(seen, home), "date": "2026-09-02"})
+    person.sends(home, {**fields_of(seen, home), "date": "2026-09-02", "kind": "whole"})
     assert f'action="{home}/file"' in settled(person, home)
 
 
