@@ -286,6 +286,22 @@ class JobsInUse(Fault):
     advises = "Wait a moment, then save again."
 
 
+class InTheWay(Fault):
+    """A new folder was to be made where a file of the same name stands already."""
+
+    code = "in-the-way"
+    expects = "a place where no such file stands yet"
+    advises = "Name another folder, or move the file away; nothing was written."
+
+
+class ChangedSince(Fault):
+    """Somebody else changed an entry of a book, or of the shop's files, while it was open in a form."""
+
+    code = "changed-since"
+    expects = "the entry as it was when the form was opened"
+    advises = "Look at what they saved, then save again: the form now stands on top of it."
+
+
 class BadPassword(Fault):
     """A password that is too short, or a password file that holds no hash of one."""
 

@@ -44,7 +44,7 @@ ONLY = {
     "markupsafe": ("sourcing.page",),
     "argon2": ("sourcing.page",),
     "uvicorn": ("sourcing.cli.serve",),
-    "tomlkit": ("sourcing.jobtext",),
+    "tomlkit": ("sourcing.jobtext", "sourcing.bookfile"),
 }
 # What a folder must not know of, directly.
 BLIND = {
@@ -75,6 +75,9 @@ BLIND = {
         "counter",
     ),
     "sourcing.jobfile": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "page", "counter"),
+    "sourcing.bookfile": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "page", "counter"),
+    "sourcing.newfolder": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "page", "counter"),
+    "sourcing.newsheet": ("quote", "cli", "page", "counter"),
     "sourcing.job": ("prices", "problem", "plan", "program", "decision", "quote", "cli", "folder"),
     "sourcing.problem": ("sealing", "plan", "program", "decision", "quote", "cli", "folder"),
     "sourcing.sealing": ("plan", "program", "decision", "quote", "cli", "folder"),
@@ -240,7 +243,7 @@ PAGE = {"fastapi", "starlette", "jinja2", "uvicorn", "argon2", "tomlkit"}
 
 
 def test_help_loads_neither_pandas_nor_pulp(tmp_path: Path) -> None:
-    for arguments in (("--help",), ("quote", "--help"), ("buy", "--help"), ("serve", "--help")):
+    for arguments in (("--help",), ("quote", "--help"), ("buy", "--help"), ("serve", "--help"), ("new", "--help")):
         code, names = loaded(*arguments, cwd=tmp_path)
         assert code == 0
         assert names & {"pandas", "pulp", "numpy", "highspy", "openpyxl", "xlsxwriter", *PAGE} == set(), arguments

@@ -12,7 +12,7 @@ from pydantic import Field
 
 from sourcing.book.crosscheck import faults_of
 from sourcing.faults import shown
-from sourcing.reading import Amount, Code, Month, Price, Rate, Record, Words, read_toml
+from sourcing.reading import Amount, Code, Month, Price, Rate, Record, Words, read_text, toml_of
 
 NONE = "none"
 ANY = "*"
@@ -265,4 +265,9 @@ def read_family(path: Path) -> Family:
 
     Raises BadInput with every fault of the file.
     """
-    return read_toml(path, Family, lambda family: faults_of(family, shown(path), path.parent.name))
+    return family_of(read_text(path), path)
+
+
+def family_of(text: str, path: Path) -> Family:
+    """The same for a text at hand, which need not stand in the file of that name."""
+    return toml_of(text, path, Family, lambda family: faults_of(family, shown(path), path.parent.name))

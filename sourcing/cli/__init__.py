@@ -372,6 +372,24 @@ def _serve(
     _finish(lambda: serve(catalogs, jobs, reports, host, port, password_file, name or [], certificate, key, browser))
 
 
+@app.command("new")
+def _new(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder to make; nothing in it is overwritten.")],
+    example: Annotated[bool, typer.Option("--example", help="The invented demo, to be changed file by file.")] = False,
+    empty: Annotated[bool, typer.Option("--empty", help="Empty files that say what to fill in.  [default]")] = False,
+    name: Annotated[str, typer.Option(help="Your shop's name, for the papers.")] = "",
+    currency: Annotated[str, typer.Option(help="The currency that you quote in (of an empty folder).")] = "USD",
+    labour_rate: Annotated[str, typer.Option(metavar="AMOUNT", help="What an hour is charged at.")] = "",
+    family: Annotated[str, typer.Option(metavar="CODE", help="The first family (of an empty folder).")] = "my-family",
+) -> None:
+    """Make a shop's folder to start from: the demo to change, or an empty one."""
+    from sourcing.cli.new import new_folder
+
+    if example and empty:
+        raise typer.BadParameter("--example and --empty are two different folders: ask for one")
+    _finish(lambda: new_folder(folder, example, name, currency, labour_rate, family))
+
+
 def main() -> None:
     """The `sourcing` command; the only place that turns what went wrong into exit codes."""
     # A command lives for a second: collecting its start-up's garbage would cost a tenth of that.

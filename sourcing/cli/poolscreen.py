@@ -8,25 +8,22 @@ from textwrap import shorten, wrap
 from sourcing.book.family import NONE
 from sourcing.cli.lines import WIDTH, bullet
 from sourcing.money import text
-from sourcing.plan import Totals
 from sourcing.pool.buying import Bought
-from sourcing.pool.plan import PoolPlan, core_credit
+from sourcing.pool.plan import PoolPlan
 from sourcing.quote.pooled import (
     Alike,
     alike,
-    designs_named,
     header_of,
     how_filled,
     in_hand_told,
     jobs_named,
-    numbers_of,
-    pieces_named,
     pool_cautions,
     proof_told,
     saving_told,
     stands_in,
 )
 from sourcing.quote.poolrecord import noted
+from sourcing.quote.pooltold import cores_told, order_told, purchase_told, shares_told, totals_told, whose_told
 
 # Kinds of unit told one by one; jobs whose share is told one by one; reasons and notes.
 MOST_KINDS, MOST_SHARES, MOST_REASONS, MOST_NOTES = 12, 12, 12, 12
@@ -97,54 +94,22 @@ def _kinds(kinds: tuple[Alike, ...]) -> Iterator[str]:
 def _orders(plan: PoolPlan) -> Iterator[str]:
     if not plan.orders:
         yield "  nothing is bought"
-    waiting = {one.number for one in plan.gets if one.problem.job.job.need_by}
     for order in plan.orders:
-        freight = f"freight {text(order.freight_cents)}" if order.freight_cents else "freight free"
-        yield f"  {plan.pool.terms[order.supplier].name}, {order.mode}, here {order.arrives.isoformat()}, {freight}"
+        yield f"  {order_told(plan, order)}"
         for purchase in order.lines:
-            offer, numbers = purchase.line.offer, numbers_of(purchase, plan)
-            core = f", core charge {text(offer.core_cents)} each" if offer.core_cents else ""
-            stock = ""
-            if offer.stock is None:
-                stock = "; stock not stated" + (": confirm before promising" if waiting & set(numbers) else "")
-            total = text(offer.cents(purchase.quantity))
-            yield f"    {purchase.quantity} x {offer.part.number}  {designs_named(plan, purchase)}  {total}{core}{stock}"
-            yield from wrap(f"for {pieces_named(numbers, purchase.quantity)}", WIDTH, initial_indent="      ",
-                            subsequent_indent="      ")  # fmt: skip
-            yield f"      {stands_in(offer.source)}"
+            yield f"    {purchase_told(plan, purchase)}"
+            yield from wrap(whose_told(plan, purchase), WIDTH, initial_indent="      ", subsequent_indent="      ")
+            yield f"      {stands_in(purchase.line.offer.source)}"
 
 
 def _cores(plan: PoolPlan) -> Iterator[str]:
-    """Which cores go where: like ones to one number together."""
-    going: dict[tuple[str, str, str], tuple[list[str], list[int]]] = {}
-    for one in plan.gets:
-        for item in one.choice.returns:
-            offer = plan.pool.offer[item.offer]
-            key = (
-                plan.pool.terms[offer.supplier].name,
-                str(offer.part.number),
-                one.problem.family.name_of(item.design),
-            )
-            numbers, credits = going.setdefault(key, ([], []))
-            numbers.append(one.number)
-            credits.append(core_credit(plan.pool, item))
-    for (supplier, number, design), (numbers, credits) in sorted(going.items()):
-        of = jobs_named(sorted(set(numbers)))
-        told = (
-            f"cores: {len(credits)} x {design} to {supplier} against {number}, of {of}: {text(sum(credits))} comes back"
-        )
+    for told in cores_told(plan):
         yield from wrap(told, WIDTH, initial_indent="  ", subsequent_indent="    ")
 
 
 def _totals(plan: PoolPlan) -> Iterator[str]:
-    t: Totals = plan.totals
-    rows = [("parts", t.parts), ("core charges", t.core_charges), ("freight", t.freight), ("cash to lay out", t.cash),
-            ("core credit", -t.core_credit), ("returning cores", t.core_return), ("landed", t.landed),
-            ("labour", t.labour), ("expected comebacks", t.comebacks), ("waiting", t.waiting),
-            ("worth on the shelf", -t.shelf), ("whole", t.whole)]  # fmt: skip
-    for name, cents in rows:
-        if cents or name in ("cash to lay out", "landed", "whole"):
-            yield f"  {name:<20}{text(cents):>14}" + ("  <- minimised" if name.split()[0] == plan.pool.minimise else "")
+    for name, cents, minimised in totals_told(plan):
+        yield f"  {name:<20}{text(cents):>14}" + ("  <- minimised" if minimised else "")
 
 
 def _saved(bought: Bought) -> Iterator[str]:
@@ -160,24 +125,14 @@ def _saved(bought: Bought) -> Iterator[str]:
 
 def _shares(bought: Bought, kinds: tuple[Alike, ...]) -> Iterator[str]:
     """Each job's share beside what it would cost in its turn; of many jobs, like ones together."""
-    few = len(bought.plan.gets) <= MOST_SHARES
-    if few:
-        rows = [(f"job {one.number}", [one.number]) for one in bought.plan.gets]
-    else:
-        shown = sorted(kinds, key=lambda kind: -len(kind.gets))[:MOST_SHARES]
-        rows = [(jobs_named(kind.numbers, 1), list(kind.numbers)) for kind in shown]
-        rest = {one.number for one in bought.plan.gets}.difference(*(kind.numbers for kind in shown))
-        rows += [(f"{len(rest)} further jobs", sorted(rest))] if rest else []
-    width = max(len(name) for name, _ in rows)
+    rows = list(shares_told(bought, kinds, MOST_SHARES))
+    width = max(len(row.who) for row in rows)
     yield f"  {'':<{width}}{'in turn':>14}{'share':>14}{'less':>12}"
-    for name, numbers in rows:
-        share = sum(bought.shares[number] for number in numbers)
-        each = [bought.alone.get(number) for number in numbers]
-        known = [cents for cents in each if cents is not None]
-        if len(known) < len(each):
-            yield f"  {name:<{width}}{'no plan':>14}{text(share):>14}"
+    for row in rows:
+        if row.in_turn is None or row.less is None:
+            yield f"  {row.who:<{width}}{'no plan':>14}{text(row.share):>14}"
         else:
-            yield f"  {name:<{width}}{text(sum(known)):>14}{text(share):>14}{text(sum(known) - share):>12}"
+            yield f"  {row.who:<{width}}{text(row.in_turn):>14}{text(row.share):>14}{text(row.less):>12}"
     yield bullet(f"How: {bought.rule}.")
 
 

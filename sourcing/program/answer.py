@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -31,12 +31,16 @@ NEARLY = 1e-3
 
 @dataclass
 class Watch:
-    """A budget of seconds, and how often the solver was asked. `gap`: good enough, as a share of the cost; 0 asks for proof."""
+    """A budget of seconds, and how often the solver was asked. `gap`: good enough, as a share of the cost; 0 asks for proof.
+
+    `stop` is asked whether a person wants the best so far.
+    """
 
     seconds: float | None
     threads: int = 1
     gap: float = 0.0
     told: Progress | None = None
+    stop: Callable[[], bool] | None = None
     started: float = 0.0
     solves: int = 0
     interrupted: bool = False
@@ -66,7 +70,7 @@ class Watch:
     def effort(self, engine: str = "highs", presolve: bool = True) -> Effort:
         self.solves += 1
         left = None if self.seconds is None else self.seconds - self.spent
-        return Effort(left, presolve, engine, self.threads, self.gap, self.told)
+        return Effort(left, presolve, engine, self.threads, self.gap, self.told, stop=self.stop)
 
 
 def answer(

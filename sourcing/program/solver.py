@@ -52,7 +52,8 @@ class Effort:
     """How long and how hard to try.
 
     `told` hears of the best plan and of the bound, in cents, while HiGHS is at work. `start` is a known solution by variable
-    name: what it does not name the solver finds itself, one that breaks a row it leaves aside. CBC starts without.
+    name: what it does not name the solver finds itself, one that breaks a row it leaves aside. CBC starts without. `stop`: asked
+    now and then whether a person wants the best so far, where there is no Ctrl-C to say so.
     """
 
     seconds: float | None = None
@@ -62,6 +63,7 @@ class Effort:
     gap: float = 0.0
     told: Progress | None = None
     start: Mapping[str, float] | None = None
+    stop: Callable[[], bool] | None = None
 
 
 def solve(model: pulp.LpProblem, effort: Effort) -> Solved:
@@ -209,6 +211,8 @@ def run_watched(engine: Any, effort: Effort) -> tuple[bool, bool]:
             # Not the thread's own join: interrupted, that takes the thread for ended though it runs (Python 3.11).
             ended.wait(0.1)
             late = end is not None and time.monotonic() > end
+            if effort.stop is not None and effort.stop():
+                pressed, late = max(pressed, 1), True
         except KeyboardInterrupt:
             pressed, late = pressed + 1, True
         if late:
