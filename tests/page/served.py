@@ -71,6 +71,6 @@ def _wait(running: Served) -> None:
             running.says("/static/mark.svg")
             return
         except OSError:
-            assert running.process.poll() is None, running.log.read_text(encoding="utf-8")
+            assert running.process.poll() is None, (running.process.returncode, running.log.read_text(encoding="utf-8"))
             time.sleep(0.1)
     raise AssertionError("the page did not start within a minute")
