@@ -159,7 +159,9 @@ def _say_what_went_wrong(app: FastAPI) -> None:
 
     def refused(request: Request, error: Exception) -> Response:
         known = cast(HTTPException, error)
-        return told(request, known.status_code, str(known.detail))
+        answer = told(request, known.status_code, str(known.detail))
+        answer.headers.update(known.headers or {})  # the methods that are allowed, among them
+        return answer
 
     def misread(request: Request, error: Exception) -> Response:
         known = cast(RequestValidationError, error).errors()

@@ -19,8 +19,9 @@ from sourcing.program.solver import Effort, solve
 from sourcing.program.variables import Variables, declare
 
 GOLDEN = Path(__file__).resolve().parent / "golden"
-# Who gets what is no question where there is one job: test_together.py has that rule.
-RULES = [rule for rule in (*rules.RULES, *rules.QUESTIONS) if rule is not rules.draw_from_what_is_bought]
+# Who gets what, and which of like units is which, are no questions where there is one job: test_together.py has those rules.
+OF_POOLS = (rules.draw_from_what_is_bought, rules.tell_like_units_apart)
+RULES = [rule for rule in (*rules.RULES, *rules.QUESTIONS) if rule not in OF_POOLS]
 NAMES = [rule.__name__ for rule in RULES]
 BINDING: dict[str, Callable[[], Problem]] = {}
 

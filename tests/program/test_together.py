@@ -247,20 +247,21 @@ def test_the_order_of_the_jobs_changes_nothing() -> None:
 # The algebra of a pool
 
 
-def three_jobs() -> Pool:
-    """Two like jobs and one that limits its suppliers, on the two lines of `two_lines`, from a supplier with packs beside."""
+def four_jobs() -> Pool:
+    """Two like jobs that are counted, and two that limit their suppliers and are declared one by one, on the two lines of
+    `two_lines`."""
     like = two_lines(in_hand=IN_HAND)
     free = replace(
         like, job=like.job.model_copy(update={"limits": like.job.limits.model_copy(update={"max_suppliers": None})})
     )
-    return pool_of([*numbered(free, "1", "2"), *numbered(like, "3")])
+    return pool_of([*numbered(free, "1", "2"), *numbered(like, "3", "4")])
 
 
 @pytest.mark.parametrize("rule", rules.RULES, ids=[rule.__name__ for rule in rules.RULES])
 def test_the_algebra_of_a_pool_is_the_approved_one(rule: Callable[[Variables], None]) -> None:
     """UPDATE_GOLDEN=1 in the environment writes the files anew, for a reviewer to read."""
     path = GOLDEN / f"{rule.__name__}.lp"
-    text = written(declare(pulp.LpProblem("three_jobs", pulp.LpMinimize), three_jobs()), rule)
+    text = written(declare(pulp.LpProblem("four_jobs", pulp.LpMinimize), four_jobs()), rule)
     if os.environ.get("UPDATE_GOLDEN"):
         path.write_text(text, encoding="utf-8", newline="\n")
     assert path.is_file(), f"{path.name} is missing: run once with UPDATE_GOLDEN=1 and read what it wrote"
@@ -282,6 +283,16 @@ def without(rule: Callable[[Variables], None], problems: Sequence[Problem]) -> f
 def test_without_knowing_who_draws_a_slow_piece_would_serve_the_job_in_a_hurry() -> None:
     jobs = [in_time("1", "2026-03-03"), in_time("2")]
     assert without(rules.draw_from_what_is_bought, jobs) < together(*jobs).cost - 0.5
+
+
+def test_which_of_two_like_units_is_which_costs_nothing_to_say() -> None:
+    # Each may get from one supplier only, so that they are declared one by one; one of each block is to be had.
+    offers = [sold("s", "A", "block-1", 10, stock=1), sold("t", "B", "block-2", 20, stock=1)]
+    problem = tiny(["block"], ["block-1", "block-2"], offers, limits={"max_suppliers": 1})
+    jobs = list(numbered(problem, "1", "2"))
+    plan = together(*jobs)
+    assert [one.choice.combination["block"] for one in plan.gets] == ["block-1", "block-2"]
+    assert without(rules.tell_like_units_apart, jobs) == plan.cost == 30_00
 
 
 def test_without_counting_pieces_one_would_serve_two_jobs() -> None:

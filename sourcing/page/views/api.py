@@ -17,10 +17,19 @@ from sourcing.quote.record import record
 Record = dict[str, Any]
 
 
+class ToldFault(BaseModel):
+    """A fault of a file: its code, where it stands, and the whole sentence."""
+
+    code: str
+    where: str
+    says: str
+
+
 class Trouble(BaseModel):
-    """What went wrong."""
+    """What went wrong; with a file that cannot be used, every fault of it."""
 
     detail: str | list[Any]
+    faults: list[ToldFault] = []
 
 
 class ListedJob(BaseModel):
@@ -37,7 +46,12 @@ class ListedJob(BaseModel):
 
 router = APIRouter(
     prefix="/api",
-    responses={401: {"model": Trouble}, 404: {"model": Trouble}, 429: {"description": "Too much at once"}},
+    responses={
+        401: {"model": Trouble},
+        404: {"model": Trouble},
+        422: {"model": Trouble},
+        429: {"description": "Too much at once"},
+    },
 )
 
 

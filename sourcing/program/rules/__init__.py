@@ -25,6 +25,7 @@ from sourcing.program.rules.fitting import (
     do_the_work_that_comes_with_it,
     fill_every_position,
     keep_to_the_book,
+    tell_like_units_apart,
     use_a_part_in_hand_or_send_it_back,
 )
 from sourcing.program.rules.ordering import (
@@ -54,6 +55,7 @@ RULES = (
     return_a_core_for_a_piece,
     pay_core_return_once,
     do_the_work_that_comes_with_it,
+    tell_like_units_apart,
     count_what_reaches_the_shelf,
 )
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pulp
 
 from sourcing.book.family import NONE
@@ -97,6 +99,22 @@ def _a_row_of_every_table(v: Variables, unit: Unit) -> None:
                 if 1 < len(row[place]) < len(held):
                     inside = pulp.lpSum(unit.holds[position, d] for d in held if d in row[place])
                     v.model += inside - unit.row[t, r] >= 0, f"{tag}narrows_{t}_{place}_{r}"
+
+
+def tell_like_units_apart(v: Variables) -> None:
+    """Of like units that are declared one by one, the one with the earlier lead design comes first: a swap is no new plan.
+
+    sum_i i x_u,lead,i <= sum_i i x_w,lead,i      for each two such units u, w that follow each other in a lot
+    i the place of a design among those that the lead position may hold. Units with a count need no such row.
+    """
+    for one, other in pairwise(v.units):
+        if one.like != other.like or not (isinstance(one.count, int) and isinstance(other.count, int)):
+            continue
+        lead = one.problem.family.lead.code
+        ranks = enumerate(one.problem.domains[lead])
+        rank = pulp.lpSum(i * (other.holds[lead, design] - one.holds[lead, design]) for i, design in ranks)
+        if len(rank):
+            v.model += rank >= 0, f"{one.tag}before_the_next"
 
 
 def do_the_work_that_comes_with_it(v: Variables) -> None:
