@@ -148,7 +148,7 @@ def test_what_is_too_large_is_refused(shop: ShopFolder) -> None:
 
 
 def test_too_much_at_once_is_refused(shop: ShopFolder) -> None:
-    person = shop.opens(reads=Rate(3, 60))
+    person = shop.opens(reads=Rate(3, 3))
     codes = [person.client.get("/static/page.css").status_code for _ in range(5)]
     assert codes == [200, 200, 200, 429, 429]
 
