@@ -27,7 +27,7 @@ from sourcing.plan import (
     whole_line,
     works_due,
 )
-from sourcing.pool.lots import Pool, Wanted
+from sourcing.pool.lots import TOLD_APART, Pool, Wanted
 from sourcing.problem import Problem, Work
 
 LineKey = tuple[int, str]  # an offer and a mode of its supplier
@@ -84,6 +84,26 @@ class PoolPlan:
             for purchase in one.choice.purchases:
                 got.setdefault(line_key(purchase), {})[one.number] = purchase.quantity
         return got
+
+
+def _kinds(gets: tuple[Got, ...]) -> list[list[Got]]:
+    """Jobs that get exactly alike, group by group: what is true of one of them is true of all."""
+    kinds: dict[tuple[object, ...], list[Got]] = {}
+    for one in gets:
+        problem, choice = one.problem, one.choice
+        key = (
+            *(id(getattr(problem, name)) for name in TOLD_APART),
+            problem.job.limits.model_dump_json(),
+            problem.job.job.need_by,
+            tuple(choice.combination.items()),
+            choice.kept,
+            choice.in_hand,
+            choice.sent_back,
+            tuple(one.draws.items()),
+            tuple(purchase.key for purchase in choice.purchases),
+        )
+        kinds.setdefault(key, []).append(one)
+    return list(kinds.values())
 
 
 def line_key(purchase: Purchase) -> LineKey:
@@ -150,20 +170,23 @@ def left_over(pool: Pool, gets: tuple[Got, ...], purchases: tuple[Purchase, ...]
 def price(pool: Pool, gets: tuple[Got, ...], purchases: tuple[Purchase, ...]) -> tuple[Totals, tuple[Order, ...]]:
     """Price a pool's plan by plain arithmetic: each sum over all the jobs."""
     orders = orders_of(pool.terms, purchases)
-    hands = [in_hand_parts(one.problem, one.choice) for one in gets]
+    kinds = [(group[0], len(group)) for group in _kinds(gets)]
+    hands = [(in_hand_parts(one.problem, one.choice), count) for one, count in kinds]
     returned = [item for one in gets for item in one.choice.returns]
     left = left_over(pool, gets, purchases)
     totals = Totals(
-        parts=sum(p.line.offer.cents(p.quantity) for p in purchases) + sum(parts for parts, _ in hands),
-        core_charges=sum(p.quantity * p.line.offer.core_cents for p in purchases) - sum(back for _, back in hands),
+        parts=sum(p.line.offer.cents(p.quantity) for p in purchases)
+        + sum(count * parts for (parts, _), count in hands),
+        core_charges=sum(p.quantity * p.line.offer.core_cents for p in purchases)
+        - sum(count * back for (_, back), count in hands),
         core_credit=sum(core_credit(pool, item) for item in returned),
         freight=sum(order.freight_cents for order in orders),
         core_return=sum(
             pool.terms[s].core_return_cents for s in {pool.offer[item.offer].supplier for item in returned}
         ),
-        labour=sum(work.cents for one in gets for work in one.works),
-        comebacks=sum(comebacks_of(one.problem, one.choice) for one in gets),
-        waiting=sum(waiting_of(one.problem, one.choice) for one in gets),
+        labour=sum(count * work.cents for one, count in kinds for work in one.works),
+        comebacks=sum(count * comebacks_of(one.problem, one.choice) for one, count in kinds),
+        waiting=sum(count * waiting_of(one.problem, one.choice) for one, count in kinds),
         shelf=sum(wish.worth_cents * min(wish.pieces, left[wanted]) for wanted, wish in pool.wishes.items()),
     )
     return totals, orders
@@ -177,7 +200,7 @@ def core_credit(pool: Pool, item: Return) -> int:
 def breaches(pool: Pool, gets: tuple[Got, ...], purchases: tuple[Purchase, ...]) -> list[str]:
     """Every rule that a pool's plan breaks, in words; empty for a sound one."""
     return [
-        *(f"job {one.number}: {wrong}" for one in gets for wrong in _wrong_with(one)),
+        *(f"job {group[0].number}: {wrong}" for group in _kinds(gets) for wrong in _wrong_with(group[0])),
         *_wrong_lines(pool, gets, purchases),
         *_wrong_quantities(pool, gets, purchases),
         *_wrong_cores(pool, gets, purchases),

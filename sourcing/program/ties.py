@@ -43,6 +43,9 @@ class _Descent:
             return None
         self.v.model.setObjective(pulp.LpAffineExpression(objective))
         solved = self.watch.solve(self.v.model)
+        if solved.outcome == Outcome.UNKNOWN and not (self.watch.interrupted or self.watch.out_of_time):
+            # HiGHS 1.16 has ended so on a question that it answers without presolve.
+            solved = self.watch.solve(self.v.model, presolve=False)
         self.out = solved.outcome not in (Outcome.OPTIMAL, Outcome.INFEASIBLE)
         if solved.outcome != Outcome.OPTIMAL or solved.values is None or solved.objective is None:
             return None
