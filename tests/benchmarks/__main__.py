@@ -12,6 +12,7 @@ from pathlib import Path
 
 sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parent)]
 from books import write_large  # noqa: E402
+from people import under_load  # noqa: E402
 from sheets import measure  # noqa: E402
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -57,6 +58,7 @@ def main() -> None:
     for name, times in taken.items():
         print(f"{name:<32}{statistics.median(times):>10.3f}{statistics.median(times) / peer:>8.2f}")
     measure(5)
+    under_load(minutes=5, people=20, think=5)
 
 
 if __name__ == "__main__":

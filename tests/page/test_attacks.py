@@ -179,7 +179,9 @@ def test_too_many_fields_and_files_where_none_are_wanted_are_refused(person: Per
     assert person.client.post(LIMITS, data=fields, files={"sheet": b"x"}).status_code in (400, 403, 413)
 
 
-@pytest.mark.parametrize("charset", ["unicode_escape", "utf-16-le", "punycode", "idna", "zlib", "utf-7", "none-such", "utf-8; charset=zlib", "x; charset*=utf-8''idna"])
+@pytest.mark.parametrize("charset", [
+    "unicode_escape", "utf-16-le", "punycode", "idna", "zlib", "utf-7", "none-such", "utf-8; charset=zlib", "x; charset*=utf-8''idna",
+])  # fmt: skip
 def test_a_charset_of_their_own_makes_no_defect(shop: ShopFolder, person: Person, charset: str) -> None:
     token = person.form(LIMITS)["token"][0]
     parts = {"token": token, "opened": r"\ud800", "base_hours": r"\udfff", "customer": "\\"}
