@@ -5,6 +5,7 @@ from __future__ import annotations
 import getpass
 import importlib.util
 import ipaddress
+import os
 import socket
 import sys
 import webbrowser
@@ -18,6 +19,7 @@ from sourcing.cli import Exit
 
 # What the extra `page` brings: the name to import, by which it is asked for.
 NEEDED = ("fastapi", "jinja2", "uvicorn", "python_multipart", "argon2", "tomlkit")
+PROCESSES = min(4, max(2, os.cpu_count() or 1))  # that work on jobs
 HOW = 'The page needs more than the command line: install it with  pip install "sourcing[page]"  (in this folder: ".[page]").'
 
 
@@ -51,12 +53,14 @@ def serve(
     import uvicorn
 
     from sourcing.page.app import create_app
+    from sourcing.page.desk import Desk
     from sourcing.page.guard import Rules
     from sourcing.page.reach import Reach
 
     password = _password(password_file) if password_file is not None else ""
     rules = Rules(password=password, open=is_open, names=frozenset(name.casefold() for name in names))
-    app = create_app(Reach(catalogs, jobs, reports), rules)
+    reach = Reach(catalogs, jobs, reports)
+    app = create_app(reach, rules, Desk(reach, processes=PROCESSES))
     address = f"{'https' if certificate else 'http'}://{f'[{host}]' if ':' in host else host}:{port}/"
     try:
         ear = _listening(host, port)

@@ -45,6 +45,7 @@ def create_app(reach: Reach, rules: Rules = Rules(), desk: Desk | None = None) -
 
     @asynccontextmanager
     async def life(_: FastAPI) -> AsyncIterator[None]:
+        asked.warm()
         yield
         asked.close()
 

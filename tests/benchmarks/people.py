@@ -49,19 +49,22 @@ def person(number: int, running: Served, until: float, think: float, taken: Take
     """Change the hours, see what it comes to, save it, look at the answer; with time to think before each."""
     chance, path = random.Random(number), f"/jobs/load-{number}/limits"
 
-    def wait() -> None:
+    def goes_home() -> bool:
+        """Think; whether it is over by then. Nobody asks more at the end, all at once."""
         time.sleep(max(0.0, min(chance.expovariate(1 / think), until - time.perf_counter())))
+        return time.perf_counter() >= until
 
     try:
         with httpx2.Client(base_url=running.address, timeout=120, follow_redirects=True) as client:
-            while time.perf_counter() < until:
-                wait()
+            while not goes_home():
                 fields = fields_of(client.get(path).text, path)
-                wait()
+                if goes_home():
+                    break
                 fields["base_hours"] = [f"{chance.randrange(5, 40)}.{chance.randrange(10, 99)}"]
                 said = taken.of(REQUOTED, lambda: client.post(path.replace("limits", "live"), data=fields))  # noqa: B023
                 assert isinstance(said, httpx2.Response) and said.status_code == 200 and "The answer" in said.text, said
-                wait()
+                if goes_home():
+                    break
                 assert "Saved." in client.post(path, data=fields).text
                 said = taken.of(ANSWERED, lambda: client.get(path.replace("limits", "answer")))
                 assert isinstance(said, httpx2.Response) and said.status_code == 200 and "Why" in said.text, said

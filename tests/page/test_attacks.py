@@ -180,7 +180,8 @@ def test_too_many_fields_and_files_where_none_are_wanted_are_refused(person: Per
 
 
 @pytest.mark.parametrize("charset", [
-    "unicode_escape", "utf-16-le", "punycode", "idna", "zlib", "utf-7", "none-such", "utf-8; charset=zlib", "x; charset*=utf-8''idna",
+    "unicode_escape", "utf-16-le", "punycode", "idna", "zlib", "utf-7", "none-such", "utf-8; charset=zlib",
+    "x; charset*=utf-8''idna",
 ])  # fmt: skip
 def test_a_charset_of_their_own_makes_no_defect(shop: ShopFolder, person: Person, charset: str) -> None:
     token = person.form(LIMITS)["token"][0]
