@@ -70,6 +70,7 @@ def serve(
     config = uvicorn.Config(
         app, log_level="warning", access_log=False, server_header=False, proxy_headers=False, ssl_certfile=certificate,
         ssl_keyfile=key, timeout_graceful_shutdown=5,
+        timeout_keep_alive=60,  # longer than somebody thinks: a connection is not closed as the next request comes
     )  # fmt: skip
     typer.echo(f"The counter page: {address}  (Ctrl-C ends it)", err=True)
     if browse and not is_open:
