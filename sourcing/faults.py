@@ -343,6 +343,9 @@ class BadInput(Exception):
         self.faults: tuple[Fault, ...] = tuple(faults)
         super().__init__("\n".join(str(fault) for fault in self.faults))
 
+    def __reduce__(self) -> tuple[type[BadInput], tuple[tuple[Fault, ...]]]:
+        return type(self), (self.faults,)  # a fault of one process is told by another
+
 
 class OurFault(Exception):
     """The tool's own two witnesses disagree: a defect of ours, never shown as a quote."""

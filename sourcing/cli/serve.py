@@ -5,6 +5,7 @@ from __future__ import annotations
 import getpass
 import importlib.util
 import ipaddress
+import os
 import socket
 import sys
 import webbrowser
@@ -18,6 +19,7 @@ from sourcing.cli import Exit
 
 # What the extra `page` brings: the name to import, by which it is asked for.
 NEEDED = ("fastapi", "jinja2", "uvicorn", "python_multipart", "argon2", "tomlkit")
+PROCESSES = min(4, max(2, os.cpu_count() or 1))  # that work on jobs
 HOW = 'The page needs more than the command line: install it with  pip install "sourcing[page]"  (in this folder: ".[page]").'
 
 
@@ -53,12 +55,14 @@ def serve(
     import uvicorn
 
     from sourcing.page.app import create_app
+    from sourcing.page.desk import Desk
     from sourcing.page.guard import Rules
     from sourcing.page.reach import Reach
 
     password = _password(password_file) if password_file is not None else ""
     rules = Rules(password=password, open=is_open, names=frozenset(name.casefold() for name in names))
-    app = create_app(Reach(catalogs, jobs, reports), rules)
+    reach = Reach(catalogs, jobs, reports)
+    app = create_app(reach, rules, Desk(reach, processes=PROCESSES))
     address = f"{'https' if certificate else 'http'}://{f'[{host}]' if ':' in host else host}:{port}/"
     try:
         ear = _listening(host, port)
@@ -68,6 +72,7 @@ def serve(
     config = uvicorn.Config(
         app, log_level="warning", access_log=False, server_header=False, proxy_headers=False, ssl_certfile=certificate,
         ssl_keyfile=key, timeout_graceful_shutdown=5,
+        timeout_keep_alive=60,  # longer than somebody thinks: a connection is not closed as the next request comes
     )  # fmt: skip
     typer.echo(f"The counter page: {address}  (Ctrl-C ends it)", err=True)
     if browse and not is_open:

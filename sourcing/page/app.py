@@ -84,6 +84,7 @@ def create_app(reach: Reach, rules: Rules = Rules(), desk: Desk | None = None) -
 
     @asynccontextmanager
     async def life(app: FastAPI) -> AsyncIterator[None]:
+        asked.warm()
         yield
         asked.close()
         app.state.works.close()
@@ -142,7 +143,8 @@ def _say_what_went_wrong(app: FastAPI) -> None:
     def told(request: Request, status: int, title: str, *lines: str) -> Response:
         if for_scripts(request):
             return JSONResponse({"detail": [title, *lines] if lines else title}, status)
-        return page(request, "trouble.html", status, title=title, lines=lines)
+        whole = "hx-request" not in request.headers  # a part of a page otherwise: the panel beside a form
+        return page(request, "trouble.html" if whole else "troubled.html", status, title=title, lines=lines)
 
     def bad_input(request: Request, error: Exception) -> Response:
         faults = cast(BadInput, error).faults

@@ -11,6 +11,7 @@ import os
 from collections import OrderedDict
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures.process import BrokenProcessPool
 from dataclasses import dataclass
 from functools import partial
 from pathlib import Path
@@ -33,6 +34,7 @@ from sourcing.job import Job
 from sourcing.jobfile import JobFile, opened
 from sourcing.jobtext import Lines
 from sourcing.page.reach import Reach
+from sourcing.page.workers import Workers
 from sourcing.plan import Status
 from sourcing.prices.cache import Cache
 from sourcing.quote.revisions import Revision
@@ -69,12 +71,14 @@ class Desk:
     reach : the shop's folders
     seconds : time limit of one solve
     workers : how many questions are worked on at the same time; the others wait
+    processes : so many processes of their own work on jobs; 0: threads of this one do
     """
 
-    def __init__(self, reach: Reach, seconds: float | None = 120.0, workers: int = 2) -> None:
+    def __init__(self, reach: Reach, seconds: float | None = 120.0, workers: int = 2, processes: int = 0) -> None:
         self.reach = reach
         self._by = counter.answers(seconds)
         self._pool = ThreadPoolExecutor(workers, thread_name_prefix="answer")
+        self._workers = Workers(Desk, reach, seconds, processes) if processes else None
         self._lock = Lock()
         self._kept: OrderedDict[str, Future[Any]] = OrderedDict()
         self._opened: tuple[str, Folder] | None = None
@@ -82,7 +86,14 @@ class Desk:
         self._reading = Lock()
 
     def close(self) -> None:
+        if self._workers is not None:
+            self._workers.close()
         self._pool.shutdown(wait=False, cancel_futures=True)
+
+    def warm(self) -> None:
+        """Begin the processes before anybody asks."""
+        if self._workers is not None:
+            self._workers.warm()
 
     # -- the shop's folder --
 
@@ -146,27 +157,27 @@ class Desk:
 
     def benched(self, file: JobFile, priced: bool = True) -> Benched:
         """What is on the bench; `priced`: also what looks are worth in money."""
-        return self.once(f"bench {priced}", file, partial(self._benched, file, priced))
+        return cast(Benched, self._once(f"bench {priced}", file, "_benched", file, priced))
 
     def answered(self, file: JobFile) -> Answered:
         """A job's answer, as `sourcing quote --json` tells it."""
-        return self.once("answer", file, partial(self._answered, file))
+        return cast(Answered, self._once("answer", file, "_answered", file))
 
     def quoted(self, file: JobFile) -> Quoted:
         """A job quoted, as `sourcing quote` tells it."""
         answered = self.answered(file)
-        return self.once("decision", file, partial(self._quoted, answered))
+        return cast(Quoted, self._once("decision", file, "_quoted", answered))
 
     def studied(self, file: JobFile) -> Study | Answered:
         """A job compared, as `sourcing compare` does it; where it is open, its answer."""
-        return self.once("study", file, partial(self._studied, file))
+        return cast("Study | Answered", self._once("study", file, "_studied", file))
 
     def moments(self, file: JobFile) -> list[Moment] | Answered:
         """A job at every date on which prices changed, as `sourcing trend` does it; where it is open, its answer."""
         answered = self.answered(file)
         if answered.plan.status == Status.OPEN:
             return answered
-        return self.once("trend", file, partial(self._moments, file))
+        return cast("list[Moment]", self._once("trend", file, "_moments", file))
 
     def chart(self, code: str) -> Chart:
         """A family's chart. Raises BadInput where there is no such family."""
@@ -221,16 +232,29 @@ class Desk:
 
     def once(self, kind: str, file: JobFile | None, work: Callable[[], T]) -> T:
         """What was answered before, or the answer of whoever is at it, or our own; what failed is not kept."""
+        return cast(T, self._kept_or(kind, file, lambda: self._pool.submit(work)))
+
+    def _once(self, kind: str, file: JobFile, name: str, *words: Any) -> Any:
+        """The same for a method of ours, in a process of its own where there are some."""
+        if self._workers is None:
+            return self.once(kind, file, partial(getattr(self, name), *words))
+        workers = self._workers
+        try:
+            return self._kept_or(kind, file, lambda: workers.ask(name, *words))
+        except BrokenProcessPool:  # one of them was killed, by hand or for its memory
+            return self._kept_or(kind, file, lambda: workers.ask(name, *words))
+
+    def _kept_or(self, kind: str, file: JobFile | None, begun: Callable[[], Future[Any]]) -> Any:
         asked = f"{kind}\0{file.path if file else ''}\0{file.version if file else ''}\0{self.state()}"
         with self._lock:
             waiting = self._kept.get(asked)
             if waiting is None or waiting.cancelled():
-                waiting = self._kept[asked] = self._pool.submit(work)
+                waiting = self._kept[asked] = begun()
                 while len(self._kept) > MOST_KEPT:
                     self._kept.popitem(last=False)
             self._kept.move_to_end(asked)
         try:
-            return cast(T, waiting.result())
+            return waiting.result()
         except BaseException:
             with self._lock:
                 if self._kept.get(asked) is waiting:

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import ipaddress
 import logging
+import re
 import socket
 from dataclasses import dataclass, field
 from http import HTTPStatus
@@ -40,6 +41,7 @@ HEADERS = {
     "cross-origin-resource-policy": "same-origin",
     "permissions-policy": "camera=(), geolocation=(), microphone=(), payment=(), usb=()",
 }
+_LENGTH = re.compile(r"[0-9]{1,15}")
 NOBODY = Session("", "", False, 0.0, 0.0)
 LOOPBACK_NAMES = frozenset({"localhost", "127.0.0.1", "::1"})
 
@@ -88,7 +90,7 @@ class Guard:
             await self._app(scope, receive, send)
             return
         headers = Headers(scope=scope)
-        session, is_new = self._session(headers, scope["path"])
+        session, is_new = self._session(headers, scope)
         scope["state"] = {**scope.get("state", {}), "session": session}
         refused = self._refused(scope, headers, session)
         sent = self._sending(scope, send, session if is_new else None)
@@ -106,11 +108,11 @@ class Guard:
 
     # -- who --
 
-    def _session(self, headers: Headers, path: str) -> tuple[Session, bool]:
-        session = self._sessions.of(_cookie(headers))
+    def _session(self, headers: Headers, scope: Scope) -> tuple[Session, bool]:
+        session = self._sessions.of(_cookie(headers, scope))
         if session is not None:
             return session, False
-        if path.startswith("/static/"):
+        if scope["path"].startswith("/static/"):
             return NOBODY, False
         return self._sessions.begin(signed_in=not self._rules.password), True
 
@@ -127,8 +129,10 @@ class Guard:
             answer.headers["retry-after"] = "10"
             return answer
         length = headers.get("content-length", "0")
-        if not length.isdigit() or int(length) > self._most(scope):
+        if not _LENGTH.fullmatch(length) or int(length) > self._most(scope):
             return _said(HTTPStatus.REQUEST_ENTITY_TOO_LARGE, "This is more than the page takes.")
+        if not _is_read_as_utf8(headers.get("content-type", "")):
+            return _said(HTTPStatus.UNSUPPORTED_MEDIA_TYPE, "The page reads UTF-8 only.")
         path = scope["path"]
         if not session.signed_in and path != DOOR and not path.startswith("/static/"):
             if path.startswith("/api/") or scope["method"] not in SAFE:
@@ -150,7 +154,7 @@ class Guard:
         return name in (own, f"{own}.local", socket.getfqdn().casefold()) or _is_address(name)
 
     def _may(self, scope: Scope) -> bool:
-        who = scope["client"][0] if scope.get("client") else ""
+        who = _who(scope["client"][0] if scope.get("client") else "")
         if scope["method"] in SAFE:
             return self._gates["reads"].opens(who)
         if scope["path"] == DOOR:
@@ -182,7 +186,7 @@ class Guard:
 def cookie_of(scope: Scope, session: Session) -> str:
     """The header that gives a browser its session: no script reads it, no other site sends it."""
     secure = "; Secure" if scope["scheme"] == "https" else ""
-    return f"{COOKIE}={session.key}; Path=/; HttpOnly; SameSite=Strict{secure}"
+    return f"{_cookie_name(scope)}={session.key}; Path=/; HttpOnly; SameSite=Strict{secure}"
 
 
 class TooLarge(Exception):
@@ -204,9 +208,15 @@ def _counted(receive: Receive, most: int) -> Receive:
     return counted
 
 
-def _cookie(headers: Headers) -> str | None:
+def _cookie_name(scope: Scope) -> str:
+    """A name for each port: a browser does not tell them apart, and two pages would push out each other's sessions."""
+    server = scope.get("server")
+    return f"{COOKIE}_{server[1]}" if server else COOKIE
+
+
+def _cookie(headers: Headers, scope: Scope) -> str | None:
     try:
-        found = SimpleCookie(headers.get("cookie", "")).get(COOKIE)
+        found = SimpleCookie(headers.get("cookie", "")).get(_cookie_name(scope))
     except CookieError:
         return None
     return found.value if found else None
@@ -218,6 +228,23 @@ def _is_foreign(headers: Headers, scope: Scope) -> bool:
         return True
     origin = headers.get("origin")
     return origin is not None and origin != f"{scope['scheme']}://{headers.get('host', '')}"
+
+
+def _is_read_as_utf8(kind: str) -> bool:
+    """Whether a body names no decoder of its own: some of them take the square of a text's length, or make what is no text."""
+    told = kind.casefold()
+    return "charset" not in told or re.search(r'^[^;]*;\s*charset="?utf-8"?\s*$', told) is not None
+
+
+def _who(address: str) -> str:
+    """Whom a rate counts: an address, or the whole network of one where a machine may take as many as it likes (IPv6, /64)."""
+    try:
+        known = ipaddress.ip_address(address.partition("%")[0])
+    except ValueError:
+        return address
+    if isinstance(known, ipaddress.IPv4Address):
+        return address
+    return str(known.ipv4_mapped or ipaddress.ip_network((known, 64), strict=False))
 
 
 def _is_address(name: str) -> bool:

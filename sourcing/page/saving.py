@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from http import HTTPStatus
@@ -19,6 +20,8 @@ from sourcing.page.desk import Desk
 from sourcing.page.drawn import page
 from sourcing.page.forms import FORMS, keys_in_words
 
+MOST_SIGNS = 100_000  # of a job's lines; a job's file has some thousand
+DEEPEST = 16  # dots in a key; the parser's memory grows with their square
 Redraw = Callable[[Lines, Sequence[str]], Response]
 
 
@@ -95,7 +98,9 @@ def settled(desk: Desk, name: str, form: Form) -> Edited:
     base = _lines(form.get("opened"))
     try:
         edits = json.loads(form.get("edits"))
-        _lines(text_of({key: value for key, value in edits.items() if value is not None}))
+        said = {key: value for key, value in edits.items() if value is not None}
+        if set(_lines(text_of(said))) != set(said):  # a value that goes on as a line of its own
+            raise Forged
     except (ValueError, TypeError, AttributeError, AssertionError, RecursionError):
         raise Forged from None
     taken = {key: value for number, (key, value) in enumerate(edits.items()) if form.get(f"take-{number}") != "theirs"}
@@ -112,7 +117,15 @@ def _free_of_strangers(wanted: Edits, base: Lines) -> dict[str, str | None]:
     return {key: value for key, value in edits.items() if value is not None or key in base}
 
 
+def _is_deep(line: str) -> bool:
+    """Whether a line holds a key of many parts. Texts do not count, where it is plain which signs are a text's."""
+    bare = line if "'" in line else re.sub(r'"(?:[^"\\]|\\.)*"', '""', line)
+    return any(piece.count(".") > DEEPEST for piece in re.split(r"[=,\[\]{}]", bare))
+
+
 def _lines(text: str) -> dict[str, str]:
+    if len(text) > MOST_SIGNS or any(map(_is_deep, text.split("\n"))):
+        raise Forged
     try:
         return lines_in(text.replace("\r\n", "\n"))
     except (ValueError, RecursionError):

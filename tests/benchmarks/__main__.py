@@ -1,6 +1,6 @@
 """Ratios against plain peers in the same run: `python tests/benchmarks` (not tests: nothing here asserts a time).
 
-`python tests/benchmarks proofs` measures one part alone (commands, sheets, proofs, pools or scale); `--quick` small ones only,
+`python tests/benchmarks proofs` measures one part alone (commands, sheets, proofs, pools, scale or people); `--quick` small ones only,
 `--limit 30` stops every solver sooner.
 """
 
@@ -20,6 +20,7 @@ sys.path[:0] = [str(HERE.parents[1]), str(HERE.parent), str(HERE)]
 import pools  # noqa: E402
 import scale  # noqa: E402
 from books import write_large  # noqa: E402
+from people import under_load  # noqa: E402
 from proofs import LIMIT, measure_proofs  # noqa: E402
 from sheets import measure  # noqa: E402
 
@@ -41,7 +42,7 @@ def main() -> None:
     asked.add_argument(
         "what",
         nargs="?",
-        choices=["everything", "commands", "sheets", "proofs", "pools", "scale"],
+        choices=["everything", "commands", "sheets", "proofs", "pools", "scale", "people"],
         default="everything",
     )
     asked.add_argument("--quick", action="store_true")
@@ -53,6 +54,7 @@ def main() -> None:
         "proofs": lambda: measure_proofs(said.quick, said.limit),
         "pools": lambda: pools.measure(said.quick),
         "scale": scale.measure,
+        "people": lambda: under_load(minutes=0.5 if said.quick else 5, people=20, think=5),
     }
     for name, part in parts.items():
         if said.what in (name, "everything"):

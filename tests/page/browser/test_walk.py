@@ -107,6 +107,18 @@ def test_where_nothing_is_left_to_look_at_the_bench_says_so(opens: Opens) -> Non
     expect(window.locator("#live")).to_contain_text("Nothing is left to look at")
 
 
+def test_a_panel_that_was_not_answered_does_not_keep_what_it_said(opens: Opens) -> None:
+    window = opens("/jobs/date-autumn/limits")
+    live = window.locator("#live")
+    expect(live).to_contain_text("whole cost")
+    window.evaluate("document.querySelector('input[name=token]').value = 'old'")
+    tick(window, "minimise", "cash")
+    expect(live).to_contain_text("opened before the page was started again")
+    window.route("**/live", lambda route: route.abort())  # as if the page had ended
+    tick(window, "minimise", "landed")
+    expect(live).to_have_text("The page does not answer. Look whether it still runs, then change something again.")
+
+
 def test_boxes_that_count_for_nothing_are_not_shown(opens: Opens) -> None:
     for scripts in (True, False):
         window = opens("/jobs/exact-block/limits", java_script_enabled=scripts)
