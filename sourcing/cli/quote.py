@@ -14,7 +14,7 @@ from sourcing.cli import Exit, say_faults
 from sourcing.cli.screen import told, told_easings, told_papers
 from sourcing.counter import Aim, Answers, answers, file_quote, freed_of, goes_on, moments_of, quoted, ways
 from sourcing.decision.possibilities import Answered
-from sourcing.decision.study import decide
+from sourcing.decision.study import decide, too_large
 from sourcing.decision.trend import Moment
 from sourcing.faults import BadInput, OurFault, shown
 from sourcing.folder import Folder
@@ -87,7 +87,8 @@ def _quote_one(folder: Folder, job: Path, out: Path | None, as_json: bool, asked
         if as_json:
             typer.echo(json.dumps(record(answered), ensure_ascii=False))
         papers = out or (None if as_json else Path("reports"))
-        decided = decide(answered.plan, by.cost_only, asked.with_trend) if papers and goes_on(answered.plan) else None
+        studied = papers and goes_on(answered.plan) and (asked.with_trend or not too_large(answered.plan))
+        decided = decide(answered.plan, by.cost_only, asked.with_trend) if studied else None
         moments = _moments(folder, answered, job, by) if asked.with_trend and decided else None
         written = ""
         if papers and answered.plan.choice is not None:

@@ -29,7 +29,7 @@ from sourcing.quote.told import (
     unit_told,
     why_told,
 )
-from sourcing.quote.words import WORDS, in_short
+from sourcing.quote.words import WORDS, in_short, not_studied
 
 MOST_REASONS = 12
 
@@ -52,6 +52,8 @@ def told(answered: Answered, decided: Decided | None, papers: str) -> str:
         ]
         if decided is not None:
             lines += ["", "The decision", *map(bullet, in_short(decided)), "", "Why", *map(bullet, why_told(decided))]
+        elif said := not_studied(plan):
+            lines += ["", "The decision", bullet(said)]
         lines += ["", "Check before the vehicle moves", *(bullet(caution.says) for caution in cautions(plan))]
     else:
         lines += ["", "Why", *(bullet(reason.says) for reason in plan.reasons[:MOST_REASONS])]

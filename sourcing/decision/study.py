@@ -15,6 +15,9 @@ from sourcing.decision.others import Ask, asks, best
 from sourcing.decision.routes import Comparison, compare
 from sourcing.plan import Plan, Status
 
+# Lines of a job beyond which a quote does not study its decision.
+MOST_LINES = 5_000
+
 
 @dataclass(frozen=True)
 class Decided:
@@ -51,6 +54,11 @@ def decide(plan: Plan, answer: Answer, thoroughly: bool = False) -> Decided:
         by_day=tuple(by_ready_day(problem, answer, plan)),
         assumptions=_carrying(plan, comparison, answer) if thoroughly else (),
     )
+
+
+def too_large(plan: Plan) -> bool:
+    """Whether a job is so large that deciding, some ten solves more, would take minutes: by its lines, so always the same."""
+    return len(plan.problem.lines) > MOST_LINES
 
 
 def _carrying(plan: Plan, comparison: Comparison, answer: Answer) -> tuple[Carried, ...]:

@@ -26,7 +26,7 @@ from sourcing.book.fits import FitsIn, fits
 from sourcing.bookshelf import Bookshelf
 from sourcing.decision.easing import Freed
 from sourcing.decision.possibilities import Answered, answer_all
-from sourcing.decision.study import Decided, Study, decide
+from sourcing.decision.study import Decided, Study, decide, too_large
 from sourcing.decision.trend import Moment, trend
 from sourcing.faults import shown
 from sourcing.folder import Folder
@@ -206,7 +206,7 @@ class Desk:
         folder, plan, by = self.folder(), answered.plan, self._by
         return Quoted(
             answered,
-            decide(plan, by.cost_only) if counter.goes_on(plan) else None,
+            decide(plan, by.cost_only) if counter.goes_on(plan) and not too_large(plan) else None,
             counter.freed_of(folder, plan, by)
             if plan.status == Status.IMPOSSIBLE and not plan.proof.interrupted
             else None,

@@ -20,7 +20,7 @@ from sourcing.program.ahead.tables import Tables, many_rows
 from sourcing.program.build import build
 from sourcing.program.returns import best_returns
 from sourcing.program.solver import Effort, Outcome, Progress, Solved, broken_rows, solve
-from sourcing.program.ties import settle
+from sourcing.program.ties import Settling, settle
 from sourcing.program.variables import Variables
 
 # Tried in turn until the program and the plan's own arithmetic agree.
@@ -57,10 +57,15 @@ class Watch:
         return time.monotonic() - self.started
 
     def solve(
-        self, model: Any, engine: str = "highs", presolve: bool = True, start: Mapping[str, float] | None = None
+        self,
+        model: Any,
+        engine: str = "highs",
+        presolve: bool = True,
+        start: Mapping[str, float] | None = None,
+        cutoff: float | None = None,
     ) -> Solved:
         """Ask the solver once, within what is left of the budget; remembers whether a person stopped it."""
-        solved = solve(model, replace(self.effort(engine, presolve), start=start))
+        solved = solve(model, replace(self.effort(engine, presolve), start=start, cutoff=cutoff))
         self.interrupted = self.interrupted or solved.interrupted
         return solved
 
@@ -94,7 +99,11 @@ def answer(
     watch = Watch(seconds, threads)
     lean = without_dominated(problem) if ahead.dominated else problem
     plan = _below_cutoffs(lean, watch, ties) if ahead.tables and many_rows(lean) else None
-    plan = plan or looked_ahead(lean, ahead, watch, ties, lambda some, start: _by_program(some, watch, ties, start))
+    if plan is None:
+        settling = settle if ties else None
+        plan = looked_ahead(
+            lean, ahead, watch, settling, lambda some, start, settling: _by_program(some, watch, settling, start)
+        )
     reasons = why_no_plan(problem) if plan.status == Status.IMPOSSIBLE else plan.reasons
     if plan.status == Status.PROVEN:
         reasons = _cannot_be_bought(problem)
@@ -110,7 +119,7 @@ def _below_cutoffs(problem: Problem, watch: Watch, ties: bool) -> Plan | None:
     cutoff: int | None = tables.guess()
     while cutoff is not None and not watch.out_of_time:
         lean = tables.up_to(cutoff)
-        plan = None if lean is None else _by_program(lean, watch, ties=False)
+        plan = None if lean is None else _by_program(lean, watch, None)
         if plan is None or plan.status == Status.IMPOSSIBLE:
             cutoff = tables.further(cutoff)
             continue
@@ -119,7 +128,7 @@ def _below_cutoffs(problem: Problem, watch: Watch, ties: bool) -> Plan | None:
         last = tables.up_to(plan.cost)
         assert last is not None
         if plan.cost <= cutoff:
-            return _by_program(last, watch, ties=True) if ties else plan
+            return _by_program(last, watch, settle) if ties else plan
         cutoff = plan.cost
     return None
 
@@ -130,8 +139,8 @@ def _as_far_as(plan: Plan, bound: int) -> Plan:
     return replace(plan, proof=replace(plan.proof, bound=bound, gap=gap))
 
 
-def _by_program(problem: Problem, watch: Watch, ties: bool, start: Choice | None = None) -> Plan:
-    """The cheapest valid plan of a problem by the program, from a first plan where there is one."""
+def _by_program(problem: Problem, watch: Watch, settling: Settling | None, start: Choice | None = None) -> Plan:
+    """The cheapest valid plan of a problem by the program, from a first plan where there is one; None settles no ties."""
     program = build(problem)
     values = values_of(program, start) if start is not None else None
     last = ""
@@ -147,7 +156,7 @@ def _by_program(problem: Problem, watch: Watch, ties: bool, start: Choice | None
             continue
         choice, last = _read(program, solved)
         if choice is not None and not last:
-            return _finished(program, solved, choice, watch, ties)
+            return _finished(program, solved, choice, watch, settling)
     if last.endswith("found nothing"):
         return Plan(problem, Status.NOTHING_FOUND, proof=watch.proof(last))
     raise OurFault(f"the program and the plan's own arithmetic differ: {last}")
@@ -219,18 +228,18 @@ def _differences(problem: Problem, choice: Choice, solved: Solved) -> str:
     return ""
 
 
-def _finished(v: Variables, solved: Solved, choice: Choice, watch: Watch, ties: bool) -> Plan:
+def _finished(v: Variables, solved: Solved, choice: Choice, watch: Watch, settling: Settling | None) -> Plan:
     problem = v.problem
     cost = price(problem, choice)[0].of(problem.minimise)
     bound = cost if solved.outcome == Outcome.OPTIMAL else round(solved.bound) if solved.bound is not None else None
     # A cent is the smallest step: a bound above the next lower cent proves the plan.
     proven = solved.bound is not None and solved.bound > cost - 1 + NEARLY
     if solved.outcome == Outcome.OPTIMAL or proven:
-        values = settle(v, solved.values or {}, cost, watch) if ties else None
+        values = settling(v, solved.values or {}, cost, watch) if settling else None
         settled = choice if values is None else choice_of(v, values, choice)
         if breaches(problem, settled) or price(problem, settled)[0].of(problem.minimise) != cost:
             values, settled = None, choice
-        proof = replace(watch.proof(solved.solver, cost, 0.0), settled=values is not None or not ties)
+        proof = replace(watch.proof(solved.solver, cost, 0.0), settled=values is not None or settling is None)
         plan = plan_of(problem, settled, Status.PROVEN, proof)
         return replace(plan, reasons=_cannot_be_bought(problem))
     gap = None if bound is None else abs(cost - bound) / max(1, abs(cost))

@@ -51,9 +51,15 @@ Progress = Callable[[float | None, float | None], None]
 class Effort:
     """How long and how hard to try.
 
-    `told` hears of the best plan and of the bound, in cents, while HiGHS is at work. `start` is a known solution by variable
-    name: what it does not name the solver finds itself, one that breaks a row it leaves aside. CBC starts without. `stop`: asked
-    now and then whether a person wants the best so far, where there is no Ctrl-C to say so.
+        `told` hears of the best plan and of the bound, in cents, while HiGHS is at work. `start` is a known solution by variable
+    <<<<<<< HEAD
+        name: what it does not name the solver finds itself, one that breaks a row it leaves aside. CBC starts without. `stop`: asked
+        now and then whether a person wants the best so far, where there is no Ctrl-C to say so.
+    =======
+        name: what it does not name the solver finds itself, one that breaks a row it leaves aside. CBC starts without.
+        `cutoff`: solutions above so many cents are not wanted; HiGHS calls a program infeasible that has no other, CBC takes no
+        notice of it.
+    >>>>>>> wt-scale2
     """
 
     seconds: float | None = None
@@ -64,6 +70,7 @@ class Effort:
     told: Progress | None = None
     start: Mapping[str, float] | None = None
     stop: Callable[[], bool] | None = None
+    cutoff: float | None = None
 
 
 def solve(model: pulp.LpProblem, effort: Effort) -> Solved:
@@ -130,6 +137,8 @@ def _highs(model: pulp.LpProblem, effort: Effort) -> Solved:
     }
     if effort.seconds is not None:
         options["time_limit"] = max(0.01, effort.seconds)
+    if effort.cutoff is not None:
+        options["objective_bound"] = effort.cutoff
     for name, value in options.items():
         if engine.setOptionValue(name, value) != highspy.HighsStatus.kOk:
             raise ValueError(f"HiGHS refuses the option {name} = {value!r}")
@@ -229,7 +238,7 @@ def _read_highs(
     status = engine.getModelStatus()
     info = engine.getInfo()
     kinds = highspy.HighsModelStatus
-    if status in (kinds.kInfeasible, kinds.kUnboundedOrInfeasible):
+    if status in (kinds.kInfeasible, kinds.kUnboundedOrInfeasible, kinds.kObjectiveBound):
         return Solved(Outcome.INFEASIBLE, None, None, None, "HiGHS")
     has_plan = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
     values = _whole(variables, list(engine.getSolution().col_value)) if has_plan else None

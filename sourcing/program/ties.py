@@ -23,6 +23,8 @@ if TYPE_CHECKING:
     from sourcing.program.answer import Watch
 
 Reader = Callable[[Variables, dict[str, float]], Choice]
+# What is asked once a cost is proven: a program, the values of a plan at that cost, the cost; the values of the one to take.
+Settling = Callable[[Variables, Mapping[str, float], int, "Watch"], dict[str, float] | None]
 # Weights of a combined objective stay far below what a float of whole numbers carries exactly.
 MOST_WEIGHT = 100_000
 

@@ -9,7 +9,7 @@ from sourcing.decision.assumptions import Assumption, Carried, Turning
 from sourcing.decision.break_even import Piece
 from sourcing.decision.cliffs import Cliff, Loss
 from sourcing.decision.routes import CAUSES, Route, causes
-from sourcing.decision.study import Decided
+from sourcing.decision.study import Decided, too_large
 from sourcing.money import minor_digits, text
 from sourcing.plan import Plan, Status
 from sourcing.problem import KEPT, Problem
@@ -91,6 +91,16 @@ def _sums(plan: Plan) -> dict[tuple[str, ...], int]:
         cents = hand.cents(position in plan.choice.in_hand, position in plan.choice.sent_back)
         sums[(position,)] = sums.get((position,), 0) + cents
     return sums
+
+
+def not_studied(plan: Plan) -> str:
+    """Why a plan's papers hold no decision, where the job was too large for it; nothing where it was not."""
+    if plan.status != Status.PROVEN or not too_large(plan):
+        return ""
+    return (
+        f"The decision was not studied: with {len(plan.problem.lines):,} priced lines that would take minutes. "
+        "`sourcing compare` does it."
+    )
 
 
 def in_short(decided: Decided) -> list[str]:

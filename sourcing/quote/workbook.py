@@ -24,6 +24,7 @@ from sourcing.quote.sheets import customer, decision, rules, shop
 from sourcing.quote.sheets.bill import draw_bill
 from sourcing.quote.sheets.choices import Choice
 from sourcing.quote.sheets.page import Page, Styles
+from sourcing.quote.words import not_studied
 
 
 def write_quote(
@@ -61,6 +62,10 @@ def quote_bytes(
         if decided is not None:
             third = Page(book, styles, decision.NAME, decision.WIDTHS)
             decision.draw_decision(third, decided, moments)
+            third.protect()
+        elif said := not_studied(plan):
+            third = Page(book, styles, decision.NAME, decision.WIDTHS)
+            decision.draw_not_studied(third, plan, said)
             third.protect()
         last = Page(book, styles, rules.NAME, rules.WIDTHS)
         sources = shop.draw_buying(second, plan)

@@ -1,7 +1,7 @@
 """Ratios against plain peers in the same run: `python tests/benchmarks` (not tests: nothing here asserts a time).
 
-`python tests/benchmarks proofs` measures one part alone (commands, sheets, proofs, pools, scale or people); `--quick` small ones only,
-`--limit 30` stops every solver sooner.
+`python tests/benchmarks proofs` measures one part alone (commands, sheets, proofs, pools, scale or people); `--quick` small
+ones only, `--limit 30` stops every solver sooner.
 """
 
 from __future__ import annotations

@@ -38,6 +38,7 @@ STEPS = {
     "facility": Ahead(bound=False, fixing=False, start=False, least_lines=0),
     "start": Ahead(fixing=False, facility=False, least_lines=0),
     "everything": Ahead(least_lines=0),
+    "as if large": Ahead(facility=False, least_lines=0, many_lines=0),
 }
 FAR = float("inf")
 

@@ -15,7 +15,7 @@ from sourcing.quote import told
 from sourcing.quote.cautions import Caution, cautions, for_all_work
 from sourcing.quote.report import sections_of
 from sourcing.quote.sections.trend import trend_section
-from sourcing.quote.words import WORDS, in_short
+from sourcing.quote.words import WORDS, in_short, not_studied
 
 router = APIRouter(include_in_schema=False)
 
@@ -35,7 +35,8 @@ def answer(request: Request, name: str, desk: Shop, saved: bool = False) -> Resp
         request, "answer.html", name=name, step="answer", seen=seen, plan=plan, problem=plan.problem,
         family=plan.problem.family,
         head=head_of(plan), told=told, words=WORDS[plan.status], cautions=warned(plan),
-        short=in_short(seen.decided) if seen.decided else [], note="Saved." if saved else "",
+        short=in_short(seen.decided) if seen.decided else list(filter(None, [not_studied(seen.answered.plan)])),
+        note="Saved." if saved else "",
     )  # fmt: skip
 
 

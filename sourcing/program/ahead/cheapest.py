@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from heapq import heappop, heappush
 from math import prod
 
 import numpy as np
@@ -16,7 +17,7 @@ from sourcing.program.ahead.market import BOUGHT, HERE, Floats, Market, NoBound,
 MOST_ENTRIES = 60_000
 
 
-@dataclass
+@dataclass(eq=False)
 class _Factor:
     """Costs over the states of some positions, infinite where they may not stand together."""
 
@@ -96,15 +97,49 @@ class Together:
         prices = prices + self.unary
         least = np.minimum.reduceat(prices, self.starts)
         loose_total = float(least[self.loose].sum()) if len(self.loose) else 0.0
-        tied_total = float(self._eliminate(prices[None, :], False)[0][0]) if self.buckets else 0.0
-        result: Floats = prices - least[self._owner] + loose_total + tied_total
-        for position in self.tied:
-            mine = slice(self.starts[position], self.ends[position])
-            size = self.sizes[position]
-            held = np.repeat(prices[None, :], size, axis=0)
-            held[:, mine] = np.where(np.eye(size, dtype=bool), prices[mine], np.inf)
-            result[mine] = self._eliminate(held, False)[0] + loose_total
+        result: Floats = prices - least[self._owner] + loose_total
+        if not self.buckets:
+            return result
+        ups = self._ups(prices)
+        roots = [float(up) for bucket, up in zip(self.buckets, ups, strict=True) if not bucket.rest]
+        result += sum(roots)
+        for bucket, least_each, whole in self._downs(prices, ups):
+            mine = slice(self.starts[bucket.position], self.ends[bucket.position])
+            result[mine] = least_each + (loose_total + sum(roots) - whole)
         return result
+
+    def _table(self, bucket: _Bucket, prices: Floats, ups: Sequence[Floats], without: int = -1) -> Floats:
+        """A bucket's table with what it was told, but for one of its messages."""
+        own = prices[self.starts[bucket.position] : self.ends[bucket.position]]
+        table = bucket.static + own.reshape(bucket.unary)
+        for message, shape in bucket.messages:
+            if message != without:
+                table = table + ups[message].reshape(shape)
+        return table
+
+    def _ups(self, prices: Floats) -> list[Floats]:
+        """What each bucket says to the next: the least of its table over its own position."""
+        ups: list[Floats] = []
+        for bucket in self.buckets:
+            ups.append(self._table(bucket, prices, ups).min(axis=bucket.axis))
+        return ups
+
+    def _downs(self, prices: Floats, ups: Sequence[Floats]) -> Iterator[tuple[_Bucket, Floats, float]]:
+        """Each bucket with the least cost of its tree for each state of its position, and for any state.
+
+        The way back: what all the rest of the tree costs at least, for each state of what a bucket shares with it.
+        """
+        downs: dict[int, Floats] = {}
+        for number in reversed(range(len(self.buckets))):
+            bucket = self.buckets[number]
+            down = downs.pop(number, None)
+            told = 0.0 if down is None else np.expand_dims(down, bucket.axis)
+            whole = self._table(bucket, prices, ups) + told
+            yield bucket, whole.min(axis=tuple(n for n in range(whole.ndim) if n != bucket.axis)), float(whole.min())
+            for message, _ in bucket.messages:
+                other = self._table(bucket, prices, ups, message) + told
+                gone = tuple(n for n, q in enumerate(bucket.scope) if q not in self.buckets[message].rest)
+                downs[message] = other.min(axis=gone)
 
     def _eliminate(self, prices: Floats, arguments: bool) -> tuple[Floats, list[Whole]]:
         """The tied positions' least cost for each row of prices; and the cheapest state of each bucket where asked."""
@@ -129,39 +164,82 @@ class Together:
 def _ordered(factors: list[_Factor], sizes: Sequence[int]) -> list[_Bucket]:
     """The buckets, each time the position whose table stays smallest; factors that would make it too large are left out."""
     buckets: list[_Bucket] = []
-    scopes: dict[int, tuple[int, ...]] = {}  # of messages that wait, by bucket
-    waiting = list(factors)
-    left = {p for factor in factors for p in factor.scope}
-
-    def scope_of(position: int) -> tuple[int, ...]:
-        met = {position}
-        for scope in (*(f.scope for f in waiting), *scopes.values()):
-            if position in scope:
-                met |= set(scope)
-        return tuple(sorted(met))
-
-    while left:
-        position = min(left, key=lambda p: (prod(sizes[q] for q in scope_of(p)), p))
-        scope = scope_of(position)
-        while prod(sizes[q] for q in scope) > MOST_ENTRIES:
-            mine = [factor for factor in waiting if position in factor.scope]
+    meets = _Meets(factors, sizes)
+    while (position := meets.smallest()) is not None:
+        while prod(sizes[q] for q in meets.scope(position)) > MOST_ENTRIES:
+            mine = [factor for factor in meets.factors[position].values() if isinstance(factor, _Factor)]
             if not mine:
                 raise NoBound  # messages alone are too wide: no order with small tables was found
-            waiting.remove(max(mine, key=lambda factor: len(factor.scope)))
-            scope = scope_of(position)
+            meets.drop(max(mine, key=lambda factor: len(factor.scope)))
+        scope = meets.scope(position)
         static = np.zeros([sizes[q] for q in scope])
-        for factor in [f for f in waiting if position in f.scope]:
-            static = static + factor.costs.reshape(_shape(factor.scope, scope, sizes))
-            waiting.remove(factor)
-        arriving = [n for n, waits in scopes.items() if position in waits]
-        messages = [(n, _shape(scopes.pop(n), scope, sizes)) for n in arriving]
+        messages = []
+        for factor in list(meets.factors[position].values()):
+            shape = _shape(factor.scope, scope, sizes)
+            if isinstance(factor, _Factor):
+                static = static + factor.costs.reshape(shape)
+            else:
+                messages.append((factor.bucket, shape))
+            meets.drop(factor)
         rest = tuple(q for q in scope if q != position)
         buckets.append(_Bucket(position, scope, scope.index(position), static, _shape((position,), scope, sizes),
                                messages, rest))  # fmt: skip
-        if rest:
-            scopes[len(buckets) - 1] = rest
-        left.discard(position)
+        meets.eliminated(position, rest, len(buckets) - 1)
     return buckets
+
+
+@dataclass(eq=False)
+class _Message:
+    """The result of a bucket, on its way to the next one that it belongs in."""
+
+    scope: tuple[int, ...]
+    bucket: int
+
+
+class _Meets:
+    """What each position that is left meets: only what an elimination touches is looked at again."""
+
+    def __init__(self, factors: Sequence[_Factor], sizes: Sequence[int]) -> None:
+        self.sizes = sizes
+        self.factors: dict[int, dict[int, _Factor | _Message]] = {}
+        for factor in factors:
+            for p in factor.scope:
+                self.factors.setdefault(p, {})[id(factor)] = factor
+        self.heap: list[tuple[int, int]] = []
+        self.now: dict[int, int] = {}
+        for p in self.factors:
+            self._weigh(p)
+
+    def scope(self, position: int) -> tuple[int, ...]:
+        """A position with all that it meets, sorted."""
+        return tuple(sorted({position}.union(*(factor.scope for factor in self.factors[position].values()))))
+
+    def smallest(self) -> int | None:
+        """The position whose table would be smallest, the first of equals; None where none is left."""
+        while self.heap:
+            entries, position = heappop(self.heap)
+            if self.now.get(position) == entries:
+                return position
+        return None
+
+    def drop(self, factor: _Factor | _Message) -> None:
+        for p in factor.scope:
+            del self.factors[p][id(factor)]
+            self._weigh(p)
+
+    def eliminated(self, position: int, rest: tuple[int, ...], bucket: int) -> None:
+        """Take out a position; what its bucket says goes to the rest of its scope."""
+        del self.factors[position], self.now[position]
+        message = _Message(rest, bucket)
+        for p in rest:
+            self.factors[p][id(message)] = message
+            self._weigh(p)
+
+    def _weigh(self, position: int) -> None:
+        entries = prod(self.sizes[q] for q in self.scope(position))
+        if self.now.get(position) != entries:
+            self.now[position] = entries
+            heappush(self.heap, (entries, position))
 
 
 def _shape(inner: Sequence[int], outer: Sequence[int], sizes: Sequence[int]) -> tuple[int, ...]:

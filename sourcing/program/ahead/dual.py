@@ -226,7 +226,8 @@ def ascend(
         cents, value, chosen = bound_at(market, together, orders, wait, prices)
         mean = 0.9 * mean + 0.1 * value.filled
         if best is None or cents > best.cents:
-            idle = 0 if best is None or cents > best.cents + 1e-3 * abs(target - best.cents) else idle + 1
+            worth = 0.0 if best is None else 1e-3 * min(abs(target - best.cents), reach * abs(best.cents))
+            idle = 0 if best is None or cents > best.cents + worth else idle + 1
             best = Bound(wait, cents, prices, orders, value, mean)
             if cents > min(stop, OUT_OF_REACH / 2):
                 break

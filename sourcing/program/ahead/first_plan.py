@@ -78,6 +78,8 @@ class _Search:
         self.entry_state = market.fill_state[self.entries]
         self.entry_cost = market.fill_cents[self.entries] + market.paid[market.fill_line[self.entries]]
         self.entry_minor = market.minor[market.fill_line[self.entries]]
+        self.cents = dict(zip(zip(market.fill_line.tolist(), market.fill_state.tolist(), strict=True),
+                              market.fill_cents.tolist(), strict=True))  # fmt: skip
         several = np.unique(market.fill_line[entries[~one]])
         self.kits = {
             int(line): market.fill_state[entries[market.fill_line[entries] == line]] for line in several
@@ -149,34 +151,27 @@ class _Search:
         total, chosen = self.together.least(market.state_cents + prices)
         if prices[chosen].max() >= NEVER / 2:
             return None
-        lines = []
-        for s in chosen:
-            if not market.bought_states[s]:
-                lines.append(-1)
-            elif int(s) in by_kit:
-                lines.append(by_kit[int(s)])
-            else:
-                at = np.flatnonzero(state == s)
-                entry = self.entries[mine][at[cost[at].argmin()]]
-                lines.append(int(market.fill_line[entry]))
+        cheapest = np.full(len(market.states), -1, dtype=np.int64)
+        hit = np.flatnonzero(cost <= prices[state])[::-1]
+        cheapest[state[hit]] = market.fill_line[self.entries[mine][hit]]
+        cheapest[list(by_kit)] = list(by_kit.values())
+        lines = np.where(market.bought_states[chosen], cheapest[chosen], -1)
         bare = total - float(prices[chosen].sum())
-        return self._as_it_comes(bare, tuple(int(s) for s in chosen), tuple(lines))
+        return self._as_it_comes(bare, tuple(chosen.tolist()), tuple(lines.tolist()))
 
     def _as_it_comes(self, bare: float, states: tuple[int, ...], lines: tuple[int, ...]) -> Draft | None:
         market = self.market
         bought = np.array(sorted({line for line in lines if line >= 0}), dtype=np.int64)
-        cents = bare + market.fixed
-        for line, state in zip(lines, states, strict=True):
-            if line >= 0:
-                entry = np.flatnonzero((market.fill_line == line) & (market.fill_state == state))
-                cents += float(market.fill_cents[entry].sum())
-        for k in np.unique(market.order[bought]):
-            mine = bought[market.order[bought] == k]
-            subtotal, placed = float(market.minor[mine].sum()), market.orders[k]
+        cents = bare + market.fixed + sum(self.cents[pair] for pair in zip(lines, states, strict=True) if pair[0] >= 0)
+        count, at = len(market.orders), market.order[bought]
+        subtotals = np.bincount(at, market.minor[bought], count)
+        paid, waived = np.bincount(at, market.paid[bought], count), np.bincount(at, market.waived[bought], count)
+        for k in np.unique(at):
+            subtotal, placed = float(subtotals[k]), market.orders[k]
             if subtotal < placed.minimum:
                 cents += NEVER / 1e4 + placed.minimum - subtotal
             free = placed.free_over is not None and subtotal >= placed.free_over
-            cents += placed.fee + float(market.waived[mine].sum() if free else placed.flat + market.paid[mine].sum())
+            cents += placed.fee + float(waived[k] if free else placed.flat + paid[k])
         cents += market.day * int(market.waits[bought].max(initial=0))
         return Draft(cents, states, lines)
 

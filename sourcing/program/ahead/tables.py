@@ -16,8 +16,9 @@ from sourcing.problem import Line, Problem
 from sourcing.program.ahead.floor import PARTS_OF_A_CENT, bought_floors, floor_of
 from sourcing.program.ahead.messages import Messages, carried, messages_of
 
-# Rows from which it pays to look at bounds ahead of the program.
-FEW_ROWS = 200
+# Rows in all, and on average of a table, from which it pays to look at bounds of the tables ahead of the program: small tables
+# the other bound holds as well, and freight with them.
+FEW_ROWS, FEW_A_TABLE = 200, 15
 # The first cutoff lies one part in so many above the bound, each further one so many times as far, none beyond the last share.
 FIRST_SHARE = 2000
 FURTHER = 4
@@ -112,4 +113,4 @@ def struck(messages: Messages, spare: int) -> Fitting | None:
 def many_rows(problem: Problem) -> bool:
     """Whether a problem's tables are large enough for it to pay."""
     tables = problem.fitting.tables if problem.fitting is not None else ()
-    return sum(len(table.rows) for table in tables) >= FEW_ROWS
+    return sum(len(table.rows) for table in tables) >= max(FEW_ROWS, FEW_A_TABLE * len(tables))

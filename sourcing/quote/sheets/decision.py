@@ -68,6 +68,12 @@ def draw_decision(page: Page, decided: Decided, moments: Sequence[Moment] | None
     _corners(page, steps)
 
 
+def draw_not_studied(page: Page, plan: Plan, said: str) -> None:
+    """The sheet of a job that is too large to be studied with its quote: what was left out, and what does it."""
+    page.heading(f"Decision, job {plan.problem.job.number}")
+    page.paragraph(said, "")
+
+
 def _breaks(ends: Sequence[tuple[int, float]]) -> Iterator[int]:
     """Rows before which a printed page begins, so that no part which fits a page is parted; `ends` of the parts."""
     used = ends[0][1]
