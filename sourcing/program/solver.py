@@ -51,15 +51,10 @@ Progress = Callable[[float | None, float | None], None]
 class Effort:
     """How long and how hard to try.
 
-        `told` hears of the best plan and of the bound, in cents, while HiGHS is at work. `start` is a known solution by variable
-    <<<<<<< HEAD
-        name: what it does not name the solver finds itself, one that breaks a row it leaves aside. CBC starts without. `stop`: asked
-        now and then whether a person wants the best so far, where there is no Ctrl-C to say so.
-    =======
-        name: what it does not name the solver finds itself, one that breaks a row it leaves aside. CBC starts without.
-        `cutoff`: solutions above so many cents are not wanted; HiGHS calls a program infeasible that has no other, CBC takes no
-        notice of it.
-    >>>>>>> wt-scale2
+    `told` hears of the best plan and of the bound, in cents, while HiGHS is at work. `start` is a known solution by variable
+    name: what it does not name the solver finds itself, one that breaks a row it leaves aside. CBC starts without. `stop`: asked
+    now and then whether a person wants the best so far, where there is no Ctrl-C to say so. `cutoff`: solutions above so many
+    cents are not wanted; HiGHS calls a program infeasible that has no other, CBC takes no notice of it.
     """
 
     seconds: float | None = None
