@@ -11,12 +11,15 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     import pandas as pd
 
     from sourcing.decision.possibilities import Answered
     from sourcing.folder import Folder
+    from sourcing.pool.buying import Bought
 
-__all__ = ["__version__", "open_shop", "price_history", "quote_job"]
+__all__ = ["__version__", "buy_jobs", "open_shop", "price_history", "quote_job"]
 __version__ = "0.1.0"
 
 
@@ -50,6 +53,26 @@ def quote_job(shop: Folder, job: str | Path, seconds: float | None = None) -> An
     from sourcing.program.answer import answer
 
     return answer_all(shop.problems(Path(job)), lambda problem: answer(problem, seconds))
+
+
+def buy_jobs(shop: Folder, jobs: Iterable[str | Path], seconds: float | None = None) -> Bought:
+    """One plan for many job files, what it saved against buying one after another, and the share of each.
+
+    Parameters
+    ----------
+    seconds : time limit of the pool's solve; when it strikes, the best plan so far is called best_found
+
+    Raises
+    ------
+    sourcing.faults.BadInput
+        with every fault of the jobs and of what they need, or where they cannot stand in one order
+    """
+    from sourcing.pool.buying import buy
+    from sourcing.program.answer import Watch, answer
+    from sourcing.program.together import answer_together
+
+    problems = [shop.problems(Path(job)) for job in jobs]
+    return buy(problems, answer, lambda pool: answer_together(pool, Watch(seconds)))
 
 
 def price_history(shop: Folder, design: str, family: str | None = None) -> pd.DataFrame:

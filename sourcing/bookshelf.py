@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from fractions import Fraction
 from pathlib import Path
 
 from sourcing.book.bench import SHARE
 from sourcing.book.family import Family, read_family
+from sourcing.book.review import Number
 from sourcing.faults import BadInput, MissingFile, UnknownFamily, shown
 from sourcing.job import Job, job_faults, job_of
+from sourcing.partnumber import canonical
 from sourcing.prices.parts import Part, read_parts
 from sourcing.prices.suppliers import read_suppliers
 from sourcing.reading import read_text
 from sourcing.shop import read_shop
+
+
+def numbers_of(parts: Iterable[Part]) -> list[Number]:
+    """Rows of parts.csv, as far as a review of the book asks."""
+    return [
+        Number(part.supplier, part.number.canonical, part.number.spelt, part.fills, canonical(part.replaced_by))
+        for part in parts
+    ]
 
 
 class Bookshelf:

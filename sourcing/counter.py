@@ -28,8 +28,10 @@ from sourcing.faults import BadInput
 from sourcing.folder import Folder
 from sourcing.job import Job
 from sourcing.plan import Plan, Status
+from sourcing.pool.buying import Bought
 from sourcing.problem import Problem
 from sourcing.quote.revisions import Revision
+from sourcing.unitlist import Unit
 
 Aim = Literal["cheapest", "soonest", "most-durable"]
 AIMS: Mapping[Aim, Callable[[Problem, Answer], Plan]] = {
@@ -172,3 +174,55 @@ def worths_of(shelf: Bookshelf, job: Job, file: str, bench: Bench) -> tuple[dict
         return {}, "What a look is worth cannot be told: by what is known now there is no plan, or it is open."
     said = f"Money: the plan made now less what plans made after the look cost on average; the first {MOST_LOOKS} looks only."
     return {(one.look.mark.position, one.look.mark.code): text(one.cents) for one in found}, said
+
+
+def pooled(
+    folder: Folder,
+    units: Sequence[Unit],
+    told: Callable[[str, int, int], object],
+    plans: Callable[[float | None, float | None], object],
+    stop: Callable[[], bool],
+) -> Bought:
+    """Jobs planned together, as `sourcing buy` plans them.
+
+    Parameters
+    ----------
+    told : hears of each step, how much of it is done and of how much
+    plans : hears of the best plan and the bound, in cents, while the solver is at work
+    stop : whether a person wants the best plan so far; what it saves and who pays what is told all the same
+
+    Raises
+    ------
+    BadInput
+        where a job cannot be read, or the jobs cannot stand in one order
+    """
+    from sourcing.intake import sealed_all
+    from sourcing.pool.buying import buy
+    from sourcing.program.answer import Watch, answer
+    from sourcing.program.together import answer_together
+
+    def joining(done: int, of: int) -> None:
+        told("joining jobs, books and prices", done, of)
+
+    problems = sealed_all(folder, units, joining)
+
+    def heard(best: float | None, bound: float | None) -> None:
+        plans(best, bound)
+
+    def steps(step: str, done: int, of: int) -> None:
+        told(step, done, of)
+
+    return buy(
+        problems,
+        lambda problem: answer(problem, ties=False),
+        lambda pool: answer_together(pool, Watch(None, told=heard, stop=stop)),
+        steps,
+    )
+
+
+def pool_papers_filed(bought: Bought, folder: Path, name: str) -> Revision:
+    """File the papers of a pool as its next revision."""
+    from sourcing.quote.poolpapers import pool_facts, pool_papers
+    from sourcing.quote.revisions import file_papers
+
+    return file_papers(folder, pool_facts(bought), lambda number: pool_papers(bought, name, number))

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from typing import ClassVar
 
@@ -253,6 +254,14 @@ class OtherCurrency(Fault):
     advises = "Correct the supplier's currency in suppliers.toml, or ask for a sheet in one currency."
 
 
+class NotTogether(Fault):
+    """Jobs that cannot stand in one order, whatever is in stock."""
+
+    code = "not-together"
+    expects = "jobs that can stand in one order"
+    advises = "Buy for these jobs apart, or correct the job."
+
+
 class RecordInUse(Fault):
     """Another program is filing a sheet in the same record of prices, and does not come to an end."""
 
@@ -275,6 +284,22 @@ class JobsInUse(Fault):
     code = "jobs-in-use"
     expects = "nobody else saving a job"
     advises = "Wait a moment, then save again."
+
+
+class InTheWay(Fault):
+    """A new folder was to be made where a file of the same name stands already."""
+
+    code = "in-the-way"
+    expects = "a place where no such file stands yet"
+    advises = "Name another folder, or move the file away; nothing was written."
+
+
+class ChangedSince(Fault):
+    """Somebody else changed an entry of a book, or of the shop's files, while it was open in a form."""
+
+    code = "changed-since"
+    expects = "the entry as it was when the form was opened"
+    advises = "Look at what they saved, then save again: the form now stands on top of it."
 
 
 class BadPassword(Fault):
@@ -335,7 +360,11 @@ def raise_any(faults: Sequence[Fault]) -> None:
 def shown(path: Path) -> str:
     """A path as a fault names it: relative to where the user stands, where that is shorter."""
     try:
-        relative = path.resolve().relative_to(Path.cwd())
+        return _shown_from(path, Path.cwd())
     except (ValueError, OSError):
         return path.as_posix()
-    return relative.as_posix()
+
+
+@lru_cache(maxsize=4096)
+def _shown_from(path: Path, here: Path) -> str:
+    return path.resolve().relative_to(here).as_posix()

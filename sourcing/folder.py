@@ -73,9 +73,10 @@ class Folder:
 
     def job_of(self, text: str, path: Path) -> Job:
         """The same for a job's text at hand, which need not be on file; its faults name `path`."""
-        return job_of(text, path, lambda job: self._job_faults(job, shown(path)))
+        return job_of(text, path, lambda job: self.faults_of(job, shown(path)))
 
-    def _job_faults(self, job: Job, file: str) -> list[Fault]:
+    def faults_of(self, job: Job, file: str) -> list[Fault]:
+        """What a job names that its family's book, the shop's suppliers or parts.csv do not have."""
         if job.job.family not in self.families:
             known = ", ".join(self.families) or "none"
             expected = f"one of the families here: {known}"

@@ -201,10 +201,11 @@ def read_job(path: Path, check: Callable[[Job], Iterable[Fault]] = lambda _: ())
 
 def job_of(text: str, path: Path, check: Callable[[Job], Iterable[Fault]] = lambda _: ()) -> Job:
     """A job from a text at hand, which need not stand in the file of that name."""
-    return toml_of(text, path, Job, lambda job: [*_own_faults(job, shown(path)), *check(job)])
+    return toml_of(text, path, Job, lambda job: [*own_faults(job, shown(path)), *check(job)])
 
 
-def _own_faults(job: Job, file: str) -> Iterator[Fault]:
+def own_faults(job: Job, file: str) -> Iterator[Fault]:
+    """What is wrong with a job by itself, beside no book."""
     if job.wanted:
         yield from repeated_wanted(job.wanted, file)
     if job.vehicle:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from decimal import ROUND_HALF_UP, Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 # Currencies whose smallest coin is not a hundredth (ISO 4217, column "minor unit"; a test compares the table with a
 # registry library's copy of the standard). Every other currency has two decimals.
@@ -53,6 +54,7 @@ def convert(minor: int, currency: str, rate: Decimal) -> int:
     return half_up(Fraction(minor, 10 ** minor_digits(currency)) * Fraction(rate), 2)
 
 
+@lru_cache(maxsize=1 << 16)
 def share_of(cents: int, share: Decimal | Fraction) -> int:
     """A share of an amount in cents, rounded to the cent, halves up."""
     return half_up(cents * Fraction(share))

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from enum import StrEnum
@@ -11,8 +11,9 @@ from enum import StrEnum
 from sourcing.book.family import NONE
 from sourcing.book.fitting import Reason, reasons_against
 from sourcing.inhand import core_pieces
-from sourcing.prices.offers import whole_packs
+from sourcing.prices.offers import Offer, whole_packs
 from sourcing.problem import Line, Problem, Work
+from sourcing.terms import Terms
 
 
 class Status(StrEnum):
@@ -197,10 +198,10 @@ def becomes(plan: Plan, position: str) -> str:
     return UNUSED[plan.problem.in_hand[position].source]
 
 
-def orders_of(problem: Problem, choice: Choice) -> tuple[Order, ...]:
-    """The purchases as orders, each with its own subtotal and freight."""
+def orders_of(terms: Mapping[str, Terms], purchases: Iterable[Purchase]) -> tuple[Order, ...]:
+    """Purchases as orders, each with its own subtotal and freight."""
     grouped: dict[tuple[str, str], list[Purchase]] = {}
-    for purchase in sorted(choice.purchases, key=lambda purchase: purchase.key):
+    for purchase in sorted(purchases, key=lambda purchase: purchase.key):
         grouped.setdefault(purchase.line.order, []).append(purchase)
     orders = []
     for (supplier, mode_name), lines in sorted(grouped.items()):
@@ -208,16 +209,19 @@ def orders_of(problem: Problem, choice: Choice) -> tuple[Order, ...]:
         subtotal = sum(p.line.offer.minor(p.quantity) for p in lines)
         waived = mode.free_over_minor is not None and subtotal >= mode.free_over_minor
         freight = 0 if waived else mode.flat_cents + sum(p.quantity * p.line.piece_freight_cents for p in lines)
-        freight += problem.terms[supplier].order_fee_cents
+        freight += terms[supplier].order_fee_cents
         arrives = max(p.line.arrives for p in lines)
         orders.append(Order(supplier, mode_name, tuple(lines), subtotal, freight, arrives))
     return tuple(orders)
 
 
-def price(problem: Problem, choice: Choice) -> tuple[Totals, tuple[Order, ...], tuple[Work, ...]]:
-    """Price a choice by plain arithmetic, from the offers and the shop's rates alone."""
-    orders = orders_of(problem, choice)
-    works = tuple(work for work in problem.works if work.due(choice.combination, choice.replaced))
+def works_due(problem: Problem, choice: Choice) -> tuple[Work, ...]:
+    """The tasks that a choice makes due."""
+    return tuple(work for work in problem.works if work.due(choice.combination, choice.replaced))
+
+
+def comebacks_of(problem: Problem, choice: Choice) -> int:
+    """Expected comebacks over the filled positions."""
     comebacks = 0
     for position, design in choice.combination.items():
         if position in choice.in_hand:
@@ -225,20 +229,37 @@ def price(problem: Problem, choice: Choice) -> tuple[Totals, tuple[Order, ...], 
         elif design != NONE:
             offer = problem.offer[choice.fills[position]] if position in choice.fills else None
             comebacks += problem.comeback_cents(position, offer, design)
-    left = to_the_shelf(problem, choice)
+    return comebacks
+
+
+def in_hand_parts(problem: Problem, choice: Choice) -> tuple[int, int]:
+    """What the parts in hand count in `parts`, and the core charges that come back with those sent back."""
     here = problem.in_hand.items()
+    parts = sum(hand.cents(position in choice.in_hand, position in choice.sent_back) for position, hand in here)
+    return parts, sum(problem.in_hand[position].core_cents for position in choice.sent_back)
+
+
+def waiting_of(problem: Problem, choice: Choice) -> int:
+    """What the days until the last of the purchases cost."""
+    return problem.shop.day_cents * max((p.line.workdays for p in choice.purchases), default=0)
+
+
+def price(problem: Problem, choice: Choice) -> tuple[Totals, tuple[Order, ...], tuple[Work, ...]]:
+    """Price a choice by plain arithmetic, from the offers and the shop's rates alone."""
+    orders = orders_of(problem.terms, choice.purchases)
+    works = works_due(problem, choice)
+    left = to_the_shelf(problem, choice)
+    hands, charges_back = in_hand_parts(problem, choice)
     back_to = {problem.offer[item.offer].supplier for item in choice.returns}
     totals = Totals(
-        parts=sum(p.line.offer.cents(p.quantity) for p in choice.purchases)
-        + sum(hand.cents(position in choice.in_hand, position in choice.sent_back) for position, hand in here),
-        core_charges=sum(p.quantity * p.line.offer.core_cents for p in choice.purchases)
-        - sum(problem.in_hand[position].core_cents for position in choice.sent_back),
+        parts=sum(p.line.offer.cents(p.quantity) for p in choice.purchases) + hands,
+        core_charges=sum(p.quantity * p.line.offer.core_cents for p in choice.purchases) - charges_back,
         core_credit=sum(credit(problem, item.offer) for item in choice.returns),
         freight=sum(order.freight_cents for order in orders),
         core_return=sum(problem.terms[supplier].core_return_cents for supplier in back_to),
         labour=sum(work.cents for work in works),
-        comebacks=comebacks,
-        waiting=problem.shop.day_cents * max((p.line.workdays for p in choice.purchases), default=0),
+        comebacks=comebacks_of(problem, choice),
+        waiting=waiting_of(problem, choice),
         shelf=sum(wish.worth_cents * min(wish.pieces, left[design]) for design, wish in problem.wishes.items()),
     )
     return totals, orders, works
@@ -261,13 +282,16 @@ def breaches(problem: Problem, choice: Choice) -> list[str]:
     strange = [*_strange_lines(problem, choice)]
     if strange:
         return strange
+    return [*standing_breaches(problem, choice), *_buying_breaches(problem, choice), *_core_breaches(problem, choice)]
+
+
+def standing_breaches(problem: Problem, choice: Choice) -> list[str]:
+    """What is wrong with a unit as a choice makes it up, and with the pieces that it gets; not with how they are bought."""
     return [
         *(reason.says for reason in reasons_against(problem.family, problem.setting, choice.combination)),
         *_limit_breaches(problem, choice),
         *_filling_breaches(problem, choice),
         *_sending_breaches(problem, choice),
-        *_buying_breaches(problem, choice),
-        *_core_breaches(problem, choice),
     ]
 
 
@@ -330,7 +354,7 @@ def _sending_breaches(problem: Problem, choice: Choice) -> Iterator[str]:
 def _strange_lines(problem: Problem, choice: Choice) -> Iterator[str]:
     """Purchases, fillings and returns of what the problem does not offer."""
     for purchase in choice.purchases:
-        if purchase.line not in problem.lines:
+        if problem.line.get(purchase.line.key) != purchase.line:
             yield f"{purchase.line.offer.part.number} is no line that can be bought"
     bought = {offer.id for offer in problem.offers}
     for number in choice.fills.values():
@@ -341,12 +365,23 @@ def _strange_lines(problem: Problem, choice: Choice) -> Iterator[str]:
             yield f"offer {number} is not there"
 
 
+def whole_line(purchase: Purchase) -> bool:
+    """Whether a quantity is sold: whole packs, at least the minimum and the first priced quantity."""
+    offer = purchase.line.offer
+    return purchase.quantity % offer.pack == 0 and purchase.quantity >= max(offer.minimum, offer.steps[0].quantity, 1)
+
+
+def smallest_serving(offer: Offer, pieces: int) -> int:
+    """Pieces needed, raised to what is sold at least and to whole packs."""
+    return whole_packs(max(offer.minimum, offer.steps[0].quantity, pieces), offer.pack) if pieces else 0
+
+
 def _buying_breaches(problem: Problem, choice: Choice) -> Iterator[str]:
     bought: Counter[int] = Counter()
     for purchase in choice.purchases:
         offer = purchase.line.offer
         bought[offer.id] += purchase.quantity
-        if purchase.quantity % offer.pack or purchase.quantity < max(offer.minimum, offer.steps[0].quantity, 1):
+        if not whole_line(purchase):
             yield f"{purchase.quantity} of {offer.part.number} is no whole line"
     if len({purchase.line.key for purchase in choice.purchases}) < len(choice.purchases):
         yield "one line stands twice"
@@ -356,7 +391,7 @@ def _buying_breaches(problem: Problem, choice: Choice) -> Iterator[str]:
         offer = problem.offer[number]
         if offer.stock is not None and quantity > offer.stock:
             yield f"{quantity} of {offer.part.number}, {offer.stock} in stock"
-        need = whole_packs(max(offer.minimum, offer.steps[0].quantity, 1), offer.pack) if number in used else 0
+        need = smallest_serving(offer, 1 if number in used else 0)
         if quantity < need or (quantity > need and problem.shelf_room(offer) < quantity - need):
             yield f"{quantity} of {offer.part.number} is not the smallest quantity that serves"
         for design in offer.part.fills:
@@ -367,7 +402,7 @@ def _buying_breaches(problem: Problem, choice: Choice) -> Iterator[str]:
     for position, number in choice.fills.items():
         if not bought[number]:
             yield f"{position} is filled by a part that is not bought"
-    for order in orders_of(problem, choice):
+    for order in orders_of(problem.terms, choice.purchases):
         if order.subtotal_minor < problem.terms[order.supplier].order_minimum_minor:
             yield f"the order to {order.supplier} by {order.mode} is below its minimum"
 

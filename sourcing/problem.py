@@ -141,6 +141,11 @@ class Problem:
         return tuple({line.offer.id: line.offer for line in self.lines}.values())
 
     @cached_property
+    def line(self) -> dict[tuple[str, str, str], Line]:
+        """Every line by its key."""
+        return {line.key: line for line in self.lines}
+
+    @cached_property
     def offer(self) -> dict[int, Offer]:
         """Every offer that a plan can speak of by its number: what can be bought, and what is in hand."""
         here = {hand.offer.id: hand.offer for hand in self.in_hand.values() if hand.offer is not None}
@@ -151,6 +156,29 @@ class Problem:
         if offer.id in self.sparing:
             return ()
         return fillers(self.family, offer, position, self.domains.get(position, ()))
+
+    def fillings(self, offer: Offer) -> dict[str, tuple[str, ...]]:
+        """The positions that a piece of an offer may fill, each with the designs that it may fill it with."""
+        at = {self.family.design[design].position for design in offer.part.fills}
+        places = sorted(at, key=self.place.__getitem__) if len(at) > 1 else at
+        filling = {position: self.may_fill(offer, position) for position in places}
+        return {position: designs for position, designs in filling.items() if designs}
+
+    @cached_property
+    def place(self) -> dict[str, int]:
+        """Where each position stands among them."""
+        return {position: n for n, position in enumerate(self.family.position)}
+
+    def lines_of(self, offer: Offer) -> tuple[Line, ...]:
+        """The lines of an offer, one a mode."""
+        return self._lines_of.get(offer.id, ())
+
+    @cached_property
+    def _lines_of(self) -> dict[int, tuple[Line, ...]]:
+        found: dict[int, list[Line]] = {}
+        for line in self.lines:
+            found.setdefault(line.offer.id, []).append(line)
+        return {offer: tuple(lines) for offer, lines in found.items()}
 
     def comeback_cents(self, position: str, rate_of: Offer | None, design: str) -> int:
         """Expected comebacks of a filled position: rate x cost of one, rounded. `rate_of` None: the part is kept."""
@@ -184,8 +212,13 @@ class Problem:
 
     def comeback_cost_cents(self, position: str) -> int:
         """What one comeback of a position costs."""
-        cost = self.family.position[position].comeback_cost
-        return to_cents(self.shop.comeback_cost if cost is None else cost)
+        return self._comeback_costs[position]
+
+    @cached_property
+    def _comeback_costs(self) -> dict[str, int]:
+        usual = to_cents(self.shop.comeback_cost)
+        costs = {code: position.comeback_cost for code, position in self.family.position.items()}
+        return {code: usual if cost is None else to_cents(cost) for code, cost in costs.items()}
 
     def handling(self, position: str, what: str) -> Problem:
         """The same problem in which the part in hand of a position is used, left out, or sent back: see `handled`."""

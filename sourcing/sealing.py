@@ -15,7 +15,7 @@ from sourcing.inhand import hands_of, told_of
 from sourcing.job import Job
 from sourcing.money import to_cents
 from sourcing.prices.offers import Offer, Offers
-from sourcing.problem import Line, Problem, Wish, Work, fillers, grams
+from sourcing.problem import Line, Problem, Wish, Work, grams
 from sourcing.shop import Shop
 from sourcing.terms import Terms
 from sourcing.workdays import after
@@ -217,13 +217,14 @@ def _narrowed(
         if not values:
             blocked.append(Reason("era", f"the book has no {position} for a unit of {family.era[setting.era].name}",
                                   positions=(position,)))  # fmt: skip
-    if next(book.combinations(), None) is None and not blocked:
+    if book.first() is None and not blocked:
         blocked.append(Reason("rule", f"no combination is valid in a unit of {family.era[setting.era].name}"))
         blocked += _conflict(book)
     _limit(job, family, setting, domains, blocked)
     offers = {line.offer.id: line.offer for line in lines}.values()
+    sold = {(design, offer.part.condition) for offer in offers for design in offer.part.fills}
     for position, values in domains.items():
-        had = {d for offer in offers for d in fillers(family, offer, position, values)}
+        had = {d for d in values for condition in family.position[position].conditions if (d, condition) in sold}
         supplied = [d for d in values if d == NONE or d in (keepable.get(position), here.get(position)) or d in had]
         if values and not supplied:
             listed = ", ".join(values)
@@ -231,7 +232,7 @@ def _narrowed(
                                   positions=(position,)))  # fmt: skip
         domains[position] = supplied
     fitting = Fitting(domains, book.tables)
-    if not blocked and next(fitting.combinations(), None) is None:
+    if not blocked and fitting.first() is None:
         held = "; ".join(f"{family.position[p].name}: {', '.join(values)}" for p, values in domains.items())
         blocked.append(Reason("rule", f"what can be had or kept does not go together ({held})"))
         blocked += _conflict(fitting)

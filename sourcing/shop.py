@@ -14,7 +14,7 @@ from sourcing.faults import BadValue, Fault, RepeatedCode, shown
 from sourcing.labels import languages
 from sourcing.letterhead import Letterhead
 from sourcing.money import minor_digits, to_cents
-from sourcing.reading import Code, Count, Day, Price, Record, Share, read_toml
+from sourcing.reading import Code, Count, Day, Price, Record, Share, read_text, toml_of
 
 LETTER_CURRENCIES = ("USD", "CAD", "MXN")  # where the shop does not name its paper
 Currency = Annotated[str, StringConstraints(pattern=r"^[A-Z]{3}$")]
@@ -90,12 +90,18 @@ class Shop(Record):
 
 def read_shop(path: Path) -> Shop:
     """Read shop.toml. Raises BadInput with every fault of the file."""
+    return shop_of(read_text(path), path)
+
+
+def shop_of(text: str, path: Path, logo: bool = True) -> Shop:
+    """The same for a text at hand, which need not stand in the file of that name; `logo`: whether its picture is looked for."""
 
     def faults(shop: Shop) -> Iterator[Fault]:
         yield from _faults(shop, shown(path))
-        yield from shop.letterhead.open_logo(path.parent, shown(path))
+        if logo:
+            yield from shop.letterhead.open_logo(path.parent, shown(path))
 
-    return read_toml(path, Shop, faults)
+    return toml_of(text, path, Shop, faults)
 
 
 def _faults(shop: Shop, file: str) -> Iterator[Fault]:

@@ -26,6 +26,7 @@ MODULES = {
 ONLY = {
     "pulp": ("sourcing.program",),
     "highspy": ("sourcing.program",),
+    "numpy": ("sourcing.program",),
     "xlsxwriter": ("sourcing.quote",),
     "typer": ("sourcing.cli",),
     "rich": ("sourcing.cli",),
@@ -43,7 +44,7 @@ ONLY = {
     "markupsafe": ("sourcing.page",),
     "argon2": ("sourcing.page",),
     "uvicorn": ("sourcing.cli.serve",),
-    "tomlkit": ("sourcing.jobtext",),
+    "tomlkit": ("sourcing.jobtext", "sourcing.bookfile"),
 }
 # What a folder must not know of, directly.
 BLIND = {
@@ -74,14 +75,20 @@ BLIND = {
         "counter",
     ),
     "sourcing.jobfile": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "page", "counter"),
+    "sourcing.bookfile": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "page", "counter"),
+    "sourcing.newfolder": ("problem", "plan", "program", "decision", "quote", "cli", "folder", "page", "counter"),
+    "sourcing.newsheet": ("quote", "cli", "page", "counter"),
     "sourcing.job": ("prices", "problem", "plan", "program", "decision", "quote", "cli", "folder"),
     "sourcing.problem": ("sealing", "plan", "program", "decision", "quote", "cli", "folder"),
     "sourcing.sealing": ("plan", "program", "decision", "quote", "cli", "folder"),
     "sourcing.plan": ("program", "decision", "quote", "cli", "folder"),
+    "sourcing.pool": ("program", "decision", "quote", "cli", "folder"),
     "sourcing.program": ("decision", "quote", "cli", "folder"),
     "sourcing.decision": ("program", "quote", "cli", "folder"),
     "sourcing.quote": ("program", "cli", "folder"),
     "sourcing.folder": ("plan", "program", "decision", "quote", "cli"),
+    "sourcing.unitlist": ("problem", "plan", "pool", "program", "decision", "quote", "cli", "folder"),
+    "sourcing.intake": ("plan", "pool", "program", "decision", "quote", "cli"),
     "sourcing.bookshelf": ("problem", "plan", "program", "decision", "quote", "cli", "folder"),
     "sourcing.faults": (
         "book",
@@ -236,7 +243,7 @@ PAGE = {"fastapi", "starlette", "jinja2", "uvicorn", "argon2", "tomlkit"}
 
 
 def test_help_loads_neither_pandas_nor_pulp(tmp_path: Path) -> None:
-    for arguments in (("--help",), ("quote", "--help"), ("serve", "--help")):
+    for arguments in (("--help",), ("quote", "--help"), ("buy", "--help"), ("serve", "--help"), ("new", "--help")):
         code, names = loaded(*arguments, cwd=tmp_path)
         assert code == 0
         assert names & {"pandas", "pulp", "numpy", "highspy", "openpyxl", "xlsxwriter", *PAGE} == set(), arguments
@@ -251,10 +258,11 @@ def test_the_version_is_told_without_loading_anything(tmp_path: Path) -> None:
 def test_a_quote_with_its_workbook_loads_no_pandas(tmp_path: Path) -> None:
     job = sorted((REPOSITORY / "scenarios").glob("*.toml"))[0]
     catalogs = str(REPOSITORY / "catalogs")
-    code, names = loaded("quote", str(job), "--catalogs", catalogs, "--out", str(tmp_path / "out"), cwd=tmp_path)
-    assert code in (0, 3, 5)
-    assert {"pulp", "highspy"} <= names
-    assert names & {"pandas", *PAGE} == set()
+    for command in ("quote", "buy"):
+        code, names = loaded(command, str(job), "--catalogs", catalogs, "--out", str(tmp_path / "out"), cwd=tmp_path)
+        assert code in (0, 3, 5)
+        assert {"pulp", "highspy"} <= names
+        assert names & {"pandas", *PAGE} == set()
 
 
 def test_what_needs_only_a_book_loads_neither_pandas_nor_pulp(tmp_path: Path) -> None:

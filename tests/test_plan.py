@@ -111,7 +111,7 @@ def test_each_mode_of_a_supplier_is_an_order_of_its_own() -> None:
     problem = tiny(["block"], ["block-1"], [sold("s", "A", "block-1", 10)], suppliers={"s": {"freight": modes}},
                    wanted=[{"design": "block-1", "pieces": 3, "worth": 1}])  # fmt: skip
     choice = chosen(problem, BLOCK, {("A", "air"): 2, ("A", "ground"): 1}, fills={"block": "A"})
-    orders = orders_of(problem, choice)
+    orders = orders_of(problem.terms, choice.purchases)
     assert [(o.mode, o.subtotal_minor, o.freight_cents, o.arrives.day) for o in orders] == [
         ("air", 20_00, 9_00, 3), ("ground", 10_00, 2_00, 6)]  # fmt: skip
     assert breaches(problem, choice) == []
@@ -185,7 +185,7 @@ def test_a_job_on_a_holiday_weekend_begins_on_the_next_working_day() -> None:
     problem = tiny(["block"], ["block-1"], [sold("s", "A", "block-1", 10, lead_days=3)],
                    shop={"holidays": ["2026-03-09"], "day_cost": 1}, job={"date": "2026-03-07"})  # fmt: skip
     choice = chosen(problem, BLOCK, {"A": 1}, fills={"block": "A"})
-    assert orders_of(problem, choice)[0].arrives == date(2026, 3, 13)
+    assert orders_of(problem.terms, choice.purchases)[0].arrives == date(2026, 3, 13)
     assert price(problem, choice)[0].waiting == 3_00
 
 

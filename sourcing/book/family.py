@@ -12,7 +12,7 @@ from pydantic import Field
 
 from sourcing.book.crosscheck import faults_of
 from sourcing.faults import shown
-from sourcing.reading import Amount, Code, Month, Price, Rate, Record, Words, read_toml
+from sourcing.reading import Amount, Code, Month, Price, Rate, Record, Words, read_text, toml_of
 
 NONE = "none"
 ANY = "*"
@@ -230,6 +230,16 @@ class Family(Record):
         return [inspection for inspection in self.inspections if inspection.position == position]
 
     @cached_property
+    def rules_at(self) -> dict[str, list[Rule]]:
+        """The rules that speak of each position, in the book's order."""
+        found: dict[str, list[Rule]] = {}
+        for rule in self.rules:
+            allowed = rule.allow.positions if rule.allow else ()
+            for position in {*rule.when, *(rule.need or ()), *(rule.never or ()), *allowed}:
+                found.setdefault(position, []).append(rule)
+        return found
+
+    @cached_property
     def holds(self) -> dict[str, tuple[str, ...]]:
         """What each position may hold in some era: its designs, and "none" where it is optional."""
         held: dict[str, list[str]] = {position.code: [] for position in self.positions}
@@ -255,4 +265,9 @@ def read_family(path: Path) -> Family:
 
     Raises BadInput with every fault of the file.
     """
-    return read_toml(path, Family, lambda family: faults_of(family, shown(path), path.parent.name))
+    return family_of(read_text(path), path)
+
+
+def family_of(text: str, path: Path) -> Family:
+    """The same for a text at hand, which need not stand in the file of that name."""
+    return toml_of(text, path, Family, lambda family: faults_of(family, shown(path), path.parent.name))

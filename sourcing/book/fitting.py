@@ -12,9 +12,16 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from sourcing.book.family import NONE, Family
-from sourcing.book.rules import Left, Setting, Table, tables
+from sourcing.book.rules import Left, Row, Setting, Table, named, obeyed, tables
+from sourcing.book.seeking import sought
 
 Domains = dict[str, tuple[str, ...]]
+# Failures on the way to the first combination in order, beyond which any will do.
+PATIENCE = 200
+
+
+class _TooOften(Exception):
+    """The search in order fails too often to be gone on with."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,6 +36,23 @@ class Reason:
     designs: tuple[str, ...] = ()
 
 
+def supports_of(rows: Sequence[Row], place: int) -> dict[str, int]:
+    """For each value of a column of cells the rows that hold it, as bits."""
+    held: dict[str, list[int]] = {}
+    for bit, row in enumerate(rows):
+        for value in row[place]:
+            held.setdefault(value, []).append(bit)
+    return {value: bits_of(places, len(rows)) for value, places in held.items()}
+
+
+def bits_of(places: Iterable[int], length: int) -> int:
+    """A whole number with these of its `length` bits set, in one pass."""
+    packed = bytearray(length // 8 + 1)
+    for place in places:
+        packed[place >> 3] |= 1 << (place & 7)
+    return int.from_bytes(packed, "little")
+
+
 class _Indexed:
     """A table with each value's support as a bit set of rows."""
 
@@ -36,13 +60,7 @@ class _Indexed:
 
     def __init__(self, table: Table) -> None:
         self.table = table
-        self.supports: list[dict[str, int]] = []
-        for place in range(len(table.positions)):
-            support: dict[str, int] = {}
-            for bit, row in enumerate(table.rows):
-                for value in row[place]:
-                    support[value] = support.get(value, 0) | 1 << bit
-            self.supports.append(support)
+        self.supports = [supports_of(table.rows, place) for place in range(len(table.positions))]
 
     def alive(self, domains: Domains) -> int:
         """The rows that hold some value at every position, as bits."""
@@ -86,30 +104,32 @@ class Fitting:
         self.domains: Domains = {position: tuple(values) for position, values in domains.items()}
         self.tables = tuple(in_force)
         self._indexed = [_Indexed(table) for table in self.tables] if indexed is None else list(indexed)
-        self._touching: dict[str, list[int]] = {position: [] for position in self.domains}
+        self.touching: Mapping[str, list[int]] = {position: [] for position in self.domains}
         for index, table in enumerate(self.tables):
             for position in table.positions:
-                self._touching[position].append(index)
+                self.touching[position].append(index)
 
     def propagated(self, domains: Domains | None = None, touched: str | None = None) -> Domains | None:
         """The domains without what no living row supports, at a fixed point; None where a position is left empty."""
         here = dict(self.domains if domains is None else domains)
-        if not all(here.values()):
-            return None
-        queue = deque(range(len(self.tables)) if touched is None else self._touching[touched])
+        return here if all(here.values()) and self.narrow(here, touched) is None else None
+
+    def narrow(self, here: Domains, touched: str | None = None) -> int | None:
+        """Propagate in place; the number of the table that leaves nothing, or None where something is left."""
+        queue = deque(range(len(self.tables)) if touched is None else self.touching[touched])
         waiting = set(queue)
         while queue:
             index = queue.popleft()
             waiting.discard(index)
             changed = self._indexed[index].prune(here)
             if changed is None:
-                return None
+                return index
             for position in changed:
-                for other in self._touching[position]:
+                for other in self.touching[position]:
                     if other not in waiting and other != index:
                         waiting.add(other)
                         queue.append(other)
-        return here
+        return None
 
     def combinations(self) -> Iterator[dict[str, str]]:
         """Every valid combination, in the order of the domains."""
@@ -131,14 +151,25 @@ class Fitting:
         if start is None:
             return None
         found: dict[str, str] = {}
+        weights: dict[int, float] = {}
         for group in self.groups:
-            made = next(self._search({position: start[position] for position in group}, group), None)
+            made = self._first_of(start, group, weights)
             if made is None:
                 return None
             found |= made
         return {position: found[position] for position in start}
 
-    def _search(self, domains: Domains, order: Sequence[str]) -> Iterator[dict[str, str]]:
+    def _first_of(self, domains: Domains, group: Sequence[str], weights: dict[int, float]) -> dict[str, str] | None:
+        """The first combination of a group in order; any, where failing too often on the way to it."""
+        try:
+            return next(self._search({position: domains[position] for position in group}, group, [PATIENCE]), None)
+        except _TooOften:
+            return sought(self, domains, group, weights)
+
+    def _search(
+        self, domains: Domains, order: Sequence[str], patience: list[int] | None = None
+    ) -> Iterator[dict[str, str]]:
+        """Every combination in order; `patience` counts down the failures that are borne."""
         branch = next((position for position in order if len(domains[position]) > 1), None)
         if branch is None:
             yield {position: values[0] for position, values in domains.items()}
@@ -146,7 +177,11 @@ class Fitting:
         for value in domains[branch]:
             tried = self.propagated({**domains, branch: (value,)}, branch)
             if tried is not None:
-                yield from self._search(tried, order)
+                yield from self._search(tried, order, patience)
+            elif patience is not None:
+                patience[0] -= 1
+                if patience[0] < 0:
+                    raise _TooOften
 
     def conflict(self) -> tuple[Table, ...]:
         """Where nothing fits: tables that together leave nothing, none of which could be spared.
@@ -187,7 +222,7 @@ class Fitting:
     def broken_at(self, position: str, combination: Mapping[str, str]) -> Table | None:
         """The first table over a position that a combination breaks."""
         held: Domains = {place: (value,) for place, value in combination.items()}
-        broken = (n for n in self._touching[position] if not self._indexed[n].alive(held))
+        broken = (n for n in self.touching[position] if not self._indexed[n].alive(held))
         return next((self.tables[n] for n in broken), None)
 
     def refusing(self, domains: Domains) -> list[Table]:
@@ -217,21 +252,27 @@ class Fitting:
         domains = self.propagated()
         if domains is None:
             return None
+        cut: dict[str, dict[frozenset[str], frozenset[str]]] = {position: {} for position in domains}
         left = []
         for table in self.tables:
-            rows = []
+            cells = [cut[position] for position in table.positions]
+            held = [frozenset(domains[position]) for position in table.positions]
+            rows: dict[Row, None] = {}
             for row in table.rows:
-                cells = tuple(
-                    frozenset(value for value in domains[position] if value in cell)
-                    for position, cell in zip(table.positions, row, strict=True)
-                )
-                if all(cells):
-                    rows.append(cells)
-            whole = tuple(frozenset(domains[position]) for position in table.positions)
-            if whole not in rows:
-                packed = tuple(dict.fromkeys(rows))
-                left.append(Table(table.code, table.says, table.source, table.positions, packed))
+                kept = tuple(map(_cut, cells, held, row))
+                if all(kept):
+                    rows[kept] = None
+            if tuple(held) not in rows:
+                left.append(Table(table.code, table.says, table.source, table.positions, tuple(rows)))
         return Fitting(domains, left)
+
+
+def _cut(known: dict[frozenset[str], frozenset[str]], held: frozenset[str], cell: frozenset[str]) -> frozenset[str]:
+    """What a cell holds of a position, each cell reckoned and kept once."""
+    kept = known.get(cell)
+    if kept is None:
+        kept = known[cell] = cell & held
+    return kept
 
 
 def joined(positions: Iterable[str], ties: Iterable[Sequence[str]]) -> list[list[str]]:
@@ -266,14 +307,16 @@ def fitting_of(family: Family, setting: Setting, left_open: Left | None = None) 
     return Fitting({**domains, **(left_open or {})}, tables(family, setting, left_open))
 
 
-def reasons_against(family: Family, setting: Setting, combination: Mapping[str, str]) -> list[Reason]:
+def reasons_against(
+    family: Family, setting: Setting, combination: Mapping[str, str], at: str | None = None
+) -> list[Reason]:
     """Why a combination is not valid in a unit, rule by rule; empty where it is.
 
-    A combination may leave positions out: only what it names is judged.
+    A combination may leave positions out: only what it names is judged; with `at`, only what that position has to do with.
     """
     against = []
     era = family.era[setting.era]
-    for position, value in combination.items():
+    for position, value in combination.items() if at is None else ((at, combination[at]),):
         if value == NONE:
             if not family.position[position].optional:
                 says = f"the unit does not run without its {family.position[position].name}"
@@ -284,7 +327,8 @@ def reasons_against(family: Family, setting: Setting, combination: Mapping[str, 
                 "the factory did not fit it there, and the book does not let it go back in"
             )
             against.append(Reason("era", says, value, positions=(position,)))
-    for table in tables(family, setting):
-        if all(position in combination for position in table.positions) and not table.admits(combination):
-            against.append(Reason("rule", table.says, table.code, table.source, table.positions))
+    for rule in family.rules if at is None else family.rules_at.get(at, ()):
+        if not obeyed(rule, setting, combination):
+            positions = tuple(dict.fromkeys([*(key for key in rule.when if key in family.position), *named(rule)]))
+            against.append(Reason("rule", rule.says, rule.code, rule.source, positions))
     return against

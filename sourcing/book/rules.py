@@ -84,7 +84,7 @@ def _table(family: Family, rule: Rule, setting: Setting, left_open: Left) -> Tab
             asked_of_parts.append((key, frozenset(values)))
         elif setting.value(key) not in values:
             return None
-    scope = list(dict.fromkeys([key for key, _ in asked_of_parts] + _named(rule)))
+    scope = list(dict.fromkeys([key for key, _ in asked_of_parts] + named(rule)))
     everything = {key: frozenset(family.holds[key] if key in family.position else left_open[key]) for key in scope}
     rows = [*_first_failing(asked_of_parts, everything)]
     condition = _met(asked_of_parts, everything)
@@ -95,7 +95,27 @@ def _table(family: Family, rule: Rule, setting: Setting, left_open: Left) -> Tab
     return Table(rule.code, rule.says, rule.source, tuple(scope), packed)
 
 
-def _named(rule: Rule) -> list[str]:
+def obeyed(rule: Rule, setting: Setting, combination: Mapping[str, str]) -> bool:
+    """Whether a combination obeys a rule, by the rule's own words; one that leaves a position of the rule out obeys it."""
+    places = named(rule)
+    if any(place not in combination for place in places):
+        return True
+    for key, values in rule.when.items():
+        if (combination[key] if key in combination else setting.value(key)) not in values:
+            return True
+    if rule.need is not None:
+        return all(combination[place] in values for place, values in rule.need.items())
+    if rule.never is not None:
+        return not all(combination[place] in values for place, values in rule.never.items())
+    assert rule.allow is not None
+    held = [combination[place] for place in places]
+    return held in rule.allow.rows or any(
+        all(value in (ANY, one) for value, one in zip(row, held, strict=True)) for row in rule.allow.rows if ANY in row
+    )
+
+
+def named(rule: Rule) -> list[str]:
+    """The positions that a rule speaks of besides those of its condition."""
     return list(rule.allow.positions) if rule.allow else list(rule.need or rule.never or ())
 
 
@@ -125,8 +145,11 @@ def _obeying(
     if rule.never is not None:
         return _first_failing([(position, frozenset(values)) for position, values in rule.never.items()], condition)
     assert rule.allow is not None
+    cells = {
+        p: {ANY: condition[p], **{v: frozenset([v]) & condition[p] for v in everything[p]}}
+        for p in rule.allow.positions
+    }
     rows = []
     for row in rule.allow.rows:
-        named = zip(rule.allow.positions, row, strict=True)
-        rows.append(_met([(p, everything[p] if value == ANY else frozenset([value])) for p, value in named], condition))
+        rows.append(condition | {p: cells[p][value] for p, value in zip(rule.allow.positions, row, strict=True)})
     return rows

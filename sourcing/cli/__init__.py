@@ -111,6 +111,39 @@ def _quote(
     _finish(lambda: quote_jobs(jobs, catalogs, out, as_json, time_limit, aim, with_trend, customer_copy, choices))
 
 
+@app.command("buy")
+def _buy(
+    jobs: Annotated[
+        list[Path], typer.Argument(metavar="JOB..", help="Job files, folders of them, or lists of units (.csv).")
+    ],
+    catalogs: Catalogs = Path("catalogs"),
+    out: Annotated[
+        Path | None, typer.Option(help="Where the papers go, in a folder of the pool's name.  [default: reports]")
+    ] = None,
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print one object; write papers only where --out says so.")
+    ] = False,
+    seconds: Annotated[
+        float | None, typer.Option(min=0.01, help="Seconds to plan for; then the best plan so far, with its gap.")
+    ] = None,
+    gap: Annotated[
+        float,
+        typer.Option(min=0, max=1, help="A plan at most this share above the bound is good enough, such as 0.01."),
+    ] = 0.0,
+    threads: Annotated[int, typer.Option(min=1, max=256, help="Threads of the solver.")] = 1,
+    name: Annotated[
+        str | None,
+        typer.Option(metavar="NAME", help="What the orders and their folder are called.  [default: pool-DATE]"),
+    ] = None,
+) -> None:
+    """Buy for many jobs together: one order a supplier, what each unit gets, what is saved, who pays what."""
+    from sourcing.cli.buy import Effort, buy_jobs
+
+    if name is not None and (Path(name).name != name or name in (".", "..") or not name.strip()):
+        raise typer.BadParameter(f'"{name}" cannot name a folder: give one without / or \\')
+    _finish(lambda: buy_jobs(jobs, catalogs, out, as_json, Effort(seconds, gap, threads), name))
+
+
 @app.command("compare")
 def _compare(
     job: Annotated[Path, typer.Argument(metavar="JOB", help="A job file.")],
@@ -337,6 +370,24 @@ def _serve(
     from sourcing.cli.serve import serve
 
     _finish(lambda: serve(catalogs, jobs, reports, host, port, password_file, name or [], certificate, key, browser))
+
+
+@app.command("new")
+def _new(
+    folder: Annotated[Path, typer.Argument(metavar="DIR", help="The folder to make; nothing in it is overwritten.")],
+    example: Annotated[bool, typer.Option("--example", help="The invented demo, to be changed file by file.")] = False,
+    empty: Annotated[bool, typer.Option("--empty", help="Empty files that say what to fill in.  [default]")] = False,
+    name: Annotated[str, typer.Option(help="Your shop's name, for the papers.")] = "",
+    currency: Annotated[str, typer.Option(help="The currency that you quote in (of an empty folder).")] = "USD",
+    labour_rate: Annotated[str, typer.Option(metavar="AMOUNT", help="What an hour is charged at.")] = "",
+    family: Annotated[str, typer.Option(metavar="CODE", help="The first family (of an empty folder).")] = "my-family",
+) -> None:
+    """Make a shop's folder to start from: the demo to change, or an empty one."""
+    from sourcing.cli.new import new_folder
+
+    if example and empty:
+        raise typer.BadParameter("--example and --empty are two different folders: ask for one")
+    _finish(lambda: new_folder(folder, example, name, currency, labour_rate, family))
 
 
 def main() -> None:

@@ -14,7 +14,7 @@ import typer
 from sourcing.cli import Exit
 from sourcing.cli.lines import bullet
 from sourcing.cli.plot import plot
-from sourcing.cli.sheets import fault_record, money, table_lines
+from sourcing.cli.sheets import fault_record, table_lines
 from sourcing.faults import BadInput, Fault, MissingFile, shown
 from sourcing.folder import Folder
 from sourcing.money import text
@@ -22,7 +22,9 @@ from sourcing.pricehistory import families_of, history_of
 from sourcing.prices.cache import Cache
 from sourcing.prices.export import as_csv
 from sourcing.prices.history import COLUMNS, History, Point, cells
+from sourcing.prices.sheetwords import money
 from sourcing.quote.pricepicture import MOST, prices_picture
+from sourcing.quote.pricetable import now_table, part_words, turns_of
 
 
 def prices_of(design: str, family: str | None, catalogs: Path, as_json: bool, out: Path | None) -> Exit:
@@ -113,7 +115,7 @@ def _told(
             continue
         yield ""
         yield f"Now ({mine[0].now.day.isoformat()}, the last date in the record; prices of one piece, without core)"
-        yield from table_lines(_now_table(mine, folder.shop.currency))
+        yield from table_lines(now_table(mine, folder.shop.currency))
         yield ""
         yield from plot(prices_picture(mine, book.name_of(design), folder.shop.currency))
         if len(mine) > MOST:
@@ -129,54 +131,8 @@ def _told(
         yield f"Written: {shown(out)}"
 
 
-def _now_table(listed: Sequence[History], currency: str) -> list[list[str]]:
-    head = ["supplier", "part number", "condition", f"now {currency}", "own currency", "before", "core charge", "stock",
-            "valid until", ""]  # fmt: skip
-    dear = 10**12
-    ordered = sorted(listed, key=lambda one: (bool(one.now.why), one.now.price_cents or dear, one.part.supplier))
-    return [head, *(_now_line(history, currency) for history in ordered)]
-
-
-def _now_line(history: History, currency: str) -> list[str]:
-    now, before = history.now, history.before
-    own = "" if history.currency == currency or now.price is None else f"{money(now.price)} {history.currency}"
-    was = "" if before is None or before.price_cents is None else text(before.price_cents)
-    kit = f"kit: {' + '.join(history.part.fills)}" if history.is_kit else ""
-    return [
-        history.supplier_name, history.part.number.spelt, history.part.condition, _cents(now.price_cents), own, was,
-        _cents(now.core_cents) if now.core_cents else "", "" if now.stock is None else str(now.stock),
-        now.valid_until.isoformat() if now.valid_until else "", "; ".join(part for part in (kit, now.why) if part),
-    ]  # fmt: skip
-
-
-def _cents(cents: int | None) -> str:
-    return "-" if cents is None else text(cents)
-
-
 def _told_turns(listed: Sequence[History], currency: str) -> Iterator[str]:
     for history in listed:
-        kit = f", kit {' + '.join(history.part.fills)}" if history.is_kit else ""
-        yield f"  {history.supplier_name} {history.part.number}{kit}"
-        previous: Point | None = None
-        for point in history.turns:
-            yield f"    {point.day.isoformat()}  {_turn(history, point, previous, currency)}".rstrip()
-            previous = point
-
-
-def _turn(history: History, point: Point, previous: Point | None, currency: str) -> str:
-    if point.price is None or point.price_cents is None:
-        return f"{'-':>10}  {point.why}"
-    told = []
-    if previous is not None and previous.price is not None and previous.price != point.price:
-        told.append(
-            f"{point.price - previous.price:+.2f}" + ("" if history.currency == currency else f" {history.currency}")
-        )
-    if point.core_charge and (previous is None or previous.core_charge != point.core_charge):
-        told.append(f"core {money(point.core_charge)}")
-    if point.stock is not None and (previous is None or previous.stock != point.stock):
-        told.append(f"stock {point.stock}")
-    if point.valid_until is not None:
-        told.append(f"until {point.valid_until.isoformat()}")
-    if point.why:
-        told.append(point.why)
-    return f"{text(point.price_cents):>10}  {', '.join(told)}"
+        yield f"  {part_words(history)}"
+        for day, price, says in turns_of(history, currency):
+            yield f"    {day}  {price:>10}  {says}".rstrip()

@@ -4,33 +4,24 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Sequence
-from contextlib import suppress
 from dataclasses import replace
 from pathlib import Path
 
 import typer
 
 from sourcing.cli import Exit
-from sourcing.cli.asking import asked, command_line, typed_answers
-from sourcing.cli.sheets import (
-    KINDS,
-    in_words,
-    many,
-    sheet_record,
-    told_asides,
-    told_faults,
-    told_question,
-    told_tables,
-)
+from sourcing.cli.asking import command_line, typed_answers
+from sourcing.cli.sheets import sheet_record, told_asides, told_faults, told_question, told_tables
 from sourcing.faults import BadInput, MissingFile, UnknownName, shown
 from sourcing.folder import Folder
 from sourcing.prices.answers import Answers
+from sourcing.prices.asking import asked
 from sourcing.prices.cache import Cache
 from sourcing.prices.export import rows_as_csv
 from sourcing.prices.layout import Layout
-from sourcing.prices.preflight import Unsafe, kind_of
 from sourcing.prices.rows import PriceSheet
 from sourcing.prices.sheet import read_sheet, read_sheets
+from sourcing.prices.sheetwords import bought_words, in_words, kind_words
 
 
 def read_all(
@@ -138,22 +129,9 @@ def _told(
 
 def _told_next(path: Path, code: str, sheet: PriceSheet, command: str) -> Iterator[str]:
     yield ""
-    yield f"READ: {many(len(sheet.rows), 'part number')} can be bought at these prices." + (
-        "" if sheet.rows else " No price at all: is this the right sheet?"
-    )
+    yield f"READ: {bought_words(sheet)}"
     if sheet.rows and path.resolve().parent.name != code:
         receive = command.replace("sourcing read", "sourcing receive", 1)
         yield "If that is right, file it with"
         yield f"  {receive}{'' if '--supplier' in receive else ' --supplier CODE'} --date YYYY-MM-DD"
         yield "  (the date is the day from which its prices hold)"
-
-
-def kind_words(path: Path) -> str:
-    """What a file is by its bytes, and whether its name says otherwise; '' where it is nothing to read."""
-    with suppress(Unsafe, OSError):
-        kind = kind_of(path.read_bytes())
-        ending = path.suffix.lower().removeprefix(".")
-        expected = {"csv": "text", "tsv": "text", "txt": "text"}.get(ending, ending)
-        odd = "" if expected == kind else f", though its name ends in {path.suffix or 'nothing'}"
-        return KINDS[kind] + odd
-    return ""

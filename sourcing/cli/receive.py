@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -13,31 +13,30 @@ from typing import Any
 import typer
 
 from sourcing.cli import Exit
-from sourcing.cli.asking import asked, command_line, typed_answers
+from sourcing.cli.asking import command_line, typed_answers
 from sourcing.cli.changed import changes_record, jobs_record, told_changes, told_jobs
-from sourcing.cli.sheets import in_words, money, sheet_record, told_asides, told_faults, told_question, told_tables
-from sourcing.decision.rebuying import Rebought, rebought
-from sourcing.faults import BadInput, shown
+from sourcing.cli.sheets import sheet_record, told_asides, told_faults, told_question, told_tables
+from sourcing.faults import shown
 from sourcing.folder import Folder
-from sourcing.job import Job
+from sourcing.newsheet import (
+    IS_UPDATE,
+    IS_WHOLE,
+    Jobs,
+    changes_of,
+    filed_told,
+    gone_told,
+    later_told,
+    look_at_jobs,
+    since,
+)
 from sourcing.prices.answers import Answers
+from sourcing.prices.asking import asked
 from sourcing.prices.cache import Cache
-from sourcing.prices.changes import Changes, changes
-from sourcing.prices.dated import sheets_in_force
+from sourcing.prices.changes import Changes
 from sourcing.prices.filing import Looked, Receiving
-from sourcing.prices.parts import Part
-from sourcing.program.answer import answer
+from sourcing.prices.sheetwords import in_words
 
 MANY_JOBS = 10  # from so many on, the look at them tells how far it is
-
-
-@dataclass
-class _Jobs:
-    """What the look at the open jobs has found so far."""
-
-    seen: list[Rebought] = field(default_factory=list)
-    failed: dict[str, str] = field(default_factory=dict)
-    left: int = 0
 
 
 @dataclass(frozen=True)
@@ -74,7 +73,7 @@ def receive(
     before = Folder(catalogs, Cache())
     receiving = Receiving(catalogs, before.shop, code, source, day, update, answers, Cache())
     looked = receiving.look()
-    since = _since(before, code, day, looked)
+    since_then = since(before, code, day)
     if looked.asks_update and not as_json and sys.stdin.isatty() and sys.stdout.isatty():
         counter.say(_told_gone(looked, most))
         receiving = replace(receiving, update=_ask_update())
@@ -91,13 +90,7 @@ def receive(
         if as_json:
             typer.echo(json.dumps(_record(looked), ensure_ascii=False))
         return Exit.PROVEN
-    return _tell_changes(counter, looked, before, Folder(catalogs, Cache()), scenarios, since)
-
-
-def _since(folder: Folder, code: str, day: date, looked: Looked) -> str:
-    """Against what a new sheet is compared; reads the list of sheets on file before there is one more."""
-    in_force = sheets_in_force(folder.prices.sheets.get(code, []), day)
-    return " and ".join(sheet.path.name for sheet in in_force)
+    return _tell_changes(counter, looked, before, Folder(catalogs, Cache()), scenarios, since_then)
 
 
 def _ask_update() -> bool | None:
@@ -121,38 +114,22 @@ def _told_unready(looked: Looked, counter: _Counter, receiving: Receiving) -> It
             yield from told_question(question, counter.command)
     else:
         yield from _told_gone(looked, counter.most)
-        yield "To answer, type one of these. It is an update: the numbers that it does not name stay as they are"
+        yield f"To answer, type one of these. {IS_UPDATE}"
         yield f"  {counter.command} --update"
-        yield "It is the whole list: the numbers that it lacks are no longer sold"
+        yield IS_WHOLE
         yield f"  {counter.command} --whole"
     yield ""
     yield "Nothing was filed."
 
 
 def _told_gone(looked: Looked, most: int) -> Iterator[str]:
-    share = 100 * len(looked.gone) // max(1, looked.known)
     yield ""
     yield "UNSURE: is this an update?"
-    yield (f"  Of the {looked.known} numbers that {looked.supplier.name} has had until now, {len(looked.gone)} ({share} percent)"
-           " are missing here.")  # fmt: skip
-    listed = ", ".join(looked.gone[:most])
-    yield f"  Missing: {listed}" + (f" and {len(looked.gone) - most} more" if len(looked.gone) > most else "")
+    yield from (f"  {words}" for words in gone_told(looked, most))
 
 
 def _told_filed(looked: Looked, catalogs: Path, most: int) -> Iterator[str]:
-    if looked.on_file is not None:
-        yield f"Filed already, byte for byte: {shown(looked.on_file)}"
-        yield "No sheet was filed." if looked.declaration else "Nothing was changed."
-    else:
-        rows = sum(table.rows for table in looked.sheet.tables)
-        total = sum(table.price_sum for table in looked.sheet.tables)
-        kind = "an update" if looked.update else "a whole sheet"
-        yield f"Filed: {shown(looked.target)}"
-        yield f"  {kind} of {looked.supplier.name}: {rows} priced rows, their prices add up to {money(total)}"  # type: ignore[arg-type]
-    yield from (f"  {remark}" for remark in looked.said)
-    if looked.declaration:
-        yield f"Its layout is kept in {shown(catalogs / 'suppliers.toml')}, under {looked.supplier.code}:"
-        yield from (f"  {line}" for line in looked.declaration.lines())
+    yield from filed_told(looked, catalogs)
     if looked.on_file is None:
         yield from told_asides(looked.sheet)
         yield from told_faults(looked.sheet, most)
@@ -162,18 +139,20 @@ def _told_filed(looked: Looked, catalogs: Path, most: int) -> Iterator[str]:
 
 
 def _tell_changes(
-    counter: _Counter, looked: Looked, before: Folder, after: Folder, scenarios: Path, since: str
+    counter: _Counter, looked: Looked, before: Folder, after: Folder, scenarios: Path, since_then: str
 ) -> Exit:
     code, day = looked.supplier.code, looked.day
-    found, trouble = _changes(before, after, code, day)
+    found, trouble = changes_of(before, after, code, day)
     currency = looked.supplier.currency or after.shop.currency
     if found is not None:
-        counter.say(told_changes(found, since, currency, counter.most))
+        counter.say(told_changes(found, since_then, currency, counter.most))
     else:
         counter.say(iter(["", f"What changed cannot be told: {trouble}"]))
-    counter.say(_told_later(after, code, day))
-    jobs = _Jobs()
-    stopped = not _look_at_jobs(before, after, scenarios, day, jobs)
+    later = later_told(after, code, day)
+    counter.say(iter(["", later] if later else []))
+    jobs = Jobs()
+    paths = sorted(scenarios.glob("*.toml")) if scenarios.is_dir() else []
+    stopped = not look_at_jobs(before, after, paths, day, jobs, _progress)
     if counter.as_json:
         typer.echo(json.dumps(_record(looked, found, currency, jobs, trouble), ensure_ascii=False))
     elif jobs.seen or jobs.failed:
@@ -186,78 +165,18 @@ def _tell_changes(
     return Exit.PROVEN
 
 
-def _changes(before: Folder, after: Folder, code: str, day: date) -> tuple[Changes | None, str]:
-    """What changed, or why that cannot be told."""
-    try:
-        parts: dict[str, Sequence[Part]] = {family: after.family(family)[1] for family in after.families}
-        return changes(before.prices.standing(code, day), after.prices.standing(code, day), parts, code), ""
-    except BadInput as error:
-        return None, str(error.faults[0])
-
-
-def _told_later(folder: Folder, code: str, day: date) -> Iterator[str]:
-    """Said where the sheet does not change today's prices."""
-    sheets = folder.prices.sheets.get(code, [])
-    later = [sheet for sheet in sheets if sheet.day > day and not sheet.update]
-    if later:
-        yield ""
-        yield f"A later whole sheet is on file, {later[0].path.name}: from its date on this one has no more say."
-    elif not sheets_in_force(sheets, day):
-        yield ""
-        yield "No whole sheet of this supplier is on file up to that day: an update alone gives no prices."
-
-
-# -- open jobs --
-
-
-def _look_at_jobs(before: Folder, after: Folder, scenarios: Path, day: date, jobs: _Jobs) -> bool:
-    """Quote every job from both records; False where a person stopped it."""
-    paths = sorted(scenarios.glob("*.toml")) if scenarios.is_dir() else []
-    jobs.left = len(paths)
-    try:
-        for number, path in enumerate(paths, 1):
-            _progress(number, len(paths))
-            try:
-                item = _rebought(before, after, path, day)
-            except BadInput as error:
-                jobs.failed[path.name] = str(error.faults[0])
-            else:
-                if item.interrupted:
-                    return False
-                jobs.seen.append(item)
-            jobs.left -= 1
-    except KeyboardInterrupt:
-        return False
+def _progress(number: int, of: int) -> bool:
+    if of >= MANY_JOBS and sys.stderr.isatty():
+        end = "\n" if number == of else ""
+        typer.echo(f"\rlooking at the open jobs: {number} of {of}{end}", err=True, nl=False)
     return True
-
-
-def _rebought(before: Folder, after: Folder, path: Path, day: date) -> Rebought:
-    job = _moved(after.read_job(path), day)
-    new = after.problems_of(job, shown(path))
-    try:
-        old = before.problems_of(job, shown(path))
-    except BadInput:  # nothing could be quoted before: there was no sheet, or none that could be read
-        old = []
-    return rebought(job, old, new, answer)
-
-
-def _moved(job: Job, day: date) -> Job:
-    """A job that is still to be bought on a day: moved to it, its promise with it; one of a later date stays."""
-    return job if job.job.date >= day else job.moved_to(day)
-
-
-def _progress(number: int, of: int) -> None:
-    if of < MANY_JOBS or not sys.stderr.isatty():
-        return
-    end = "\n" if number == of else ""
-    typer.echo(f"\rlooking at the open jobs: {number} of {of}{end}", err=True, nl=False)
 
 
 # -- JSON --
 
 
 def _record(
-    looked: Looked, found: Changes | None = None, currency: str = "", jobs: _Jobs | None = None, trouble: str = ""
+    looked: Looked, found: Changes | None = None, currency: str = "", jobs: Jobs | None = None, trouble: str = ""
 ) -> dict[str, Any]:
     status = looked.sheet.status if not looked.ready else "filed already" if looked.on_file else "filed"
     read = sheet_record(looked.sheet)

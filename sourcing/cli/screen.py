@@ -64,11 +64,11 @@ def told(answered: Answered, decided: Decided | None, papers: str) -> str:
     return "\n".join(lines) + "\n"
 
 
-def told_papers(folder: Path, filed: Revision) -> str:
-    """Where the papers of a job are, which revision they are, and what it changes."""
-    others = [name for name in filed.papers if name != QUOTE]
+def told_papers(folder: Path, filed: Revision, main: str = QUOTE) -> str:
+    """Where the papers of a job are, which revision they are, and what it changes; `main` is the workbook among them."""
+    others = [name for name in filed.papers if name != main]
     new = "" if filed.written else ", unchanged: nothing was written"
-    lines = [f"Workbook: {shown(folder / QUOTE)}", f"Revision {filed.number}{new}. Beside it:"]
+    lines = [f"Workbook: {shown(folder / main)}", f"Revision {filed.number}{new}. Beside it:"]
     lines += wrap(", ".join(others), WIDTH, initial_indent="  ", subsequent_indent="  ", break_on_hyphens=False)
     if filed.changes:
         lines += [f"What changed since revision {filed.number - 1}", *map(bullet, filed.changes)]

@@ -46,7 +46,9 @@ def serve(
             f"{host} is open to the network: give --password-file FILE, which is made where it is not there.", err=True
         )
         return Exit.BAD_INPUT
-    if not catalogs.is_dir():
+    if not catalogs.is_dir() and catalogs != Path(
+        "catalogs"
+    ):  # in a folder without a shop the page begins with making one
         typer.echo(f"{catalogs}: expected a folder with shop.toml and suppliers.toml; correct --catalogs.", err=True)
         return Exit.BAD_INPUT
 

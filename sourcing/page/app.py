@@ -19,14 +19,53 @@ from sourcing.faults import BadInput, OurFault
 from sourcing.page.asked import Forged
 from sourcing.page.desk import Desk
 from sourcing.page.drawn import page
+from sourcing.page.firstvisit import FirstVisit
 from sourcing.page.guard import Guard, Rules
 from sourcing.page.reach import NotThere, Reach
 from sourcing.page.sessions import Sessions
-from sourcing.page.views import answer, api, bench, charts, door, jobs, limits, papers, unit
+from sourcing.page.tray import Tray
+from sourcing.page.views import (
+    answer,
+    api,
+    bench,
+    book,
+    came,
+    chart,
+    charts,
+    door,
+    jobs,
+    limits,
+    papers,
+    prices,
+    sheets,
+    start,
+    together,
+    unit,
+    works,
+)
+from sourcing.page.works import Works
 from sourcing.quote.style import STYLE
 from sourcing.shop import read_shop
 
-VIEWS = (door, jobs, unit, bench, limits, answer, papers, charts, api)
+VIEWS = (
+    door,
+    jobs,
+    unit,
+    bench,
+    limits,
+    answer,
+    papers,
+    came,
+    charts,
+    chart,
+    sheets,
+    prices,
+    together,
+    book,
+    start,
+    works,
+    api,
+)
 STATIC = Path(__file__).parent / "static"
 FORGED = ("This form was opened before the page was started again, or by another page than ours, and was not done. Go back, "
           "load the page again, and enter it once more.")  # fmt: skip
@@ -44,10 +83,12 @@ def create_app(reach: Reach, rules: Rules = Rules(), desk: Desk | None = None) -
     asked = desk or Desk(reach)
 
     @asynccontextmanager
-    async def life(_: FastAPI) -> AsyncIterator[None]:
+    async def life(app: FastAPI) -> AsyncIterator[None]:
         asked.warm()
         yield
         asked.close()
+        app.state.works.close()
+        app.state.tray.close()
 
     app = FastAPI(
         title="sourcing",
@@ -59,12 +100,14 @@ def create_app(reach: Reach, rules: Rules = Rules(), desk: Desk | None = None) -
         lifespan=life,
     )
     app.state.desk, app.state.rules, app.state.sessions = asked, rules, Sessions()
+    app.state.works, app.state.tray = Works(), Tray()
     app.state.shop_name = _shop_name(asked)
     for view in VIEWS:
         app.include_router(view.router)
     app.mount("/static", StaticFiles(directory=STATIC))
     app.add_api_route("/paper.css", _paper, include_in_schema=False)
     _say_what_went_wrong(app)
+    app.add_middleware(FirstVisit, catalogs=reach.catalogs)
     app.add_middleware(Guard, rules=rules, sessions=app.state.sessions)
     return app
 

@@ -14,6 +14,7 @@ from typing import Any, Protocol
 
 from sourcing.book.family import NONE, Family, Mark
 from sourcing.jobtext import Lines, dotted, literal
+from sourcing.page.cameform import came_fields
 
 Fields = dict[str, str | None]
 MARKS = "marks"  # of a position: known by its marks
@@ -106,7 +107,7 @@ def limit_fields(said: Said, family: Family, base: Lines) -> Fields:
     return fields
 
 
-FORMS: Mapping[str, FormOf] = {"unit": unit_fields, "bench": bench_fields, "limits": limit_fields}
+FORMS: Mapping[str, FormOf] = {"unit": unit_fields, "bench": bench_fields, "limits": limit_fields, "came": came_fields}
 """Every form by its name; a new one is listed here, and its template says `form` in a hidden field."""
 
 

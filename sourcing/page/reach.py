@@ -80,6 +80,26 @@ class Reach:
             raise NotThere(missing)
         return _named(folder, paper, missing)
 
+    # -- jobs bought together --
+
+    def pool_folder(self, name: str) -> Path:
+        """Where the papers of a pool go. Raises NotThere where that leads out of the shop's reports."""
+        folder = self.reports / name
+        if not re.fullmatch(r"[a-z0-9][a-z0-9-]*", name) or not _is_inside(folder, self.reports):
+            raise NotThere(f'There are no papers of "{name}".')
+        return folder
+
+    def pool_papers(self, name: str) -> list[str]:
+        """A pool's newest papers."""
+        return sorted(path.name for path in _files(self.pool_folder(name)) if path.suffix in PAPERS)
+
+    def pool_paper(self, name: str, paper: str) -> Path:
+        """One of them. Raises NotThere."""
+        found = [path for path in _files(self.pool_folder(name)) if path.name == paper and path.suffix in PAPERS]
+        if not found:
+            raise NotThere(f'{name} has no paper "{paper}".')
+        return found[0]
+
 
 def _files(folder: Path) -> Iterable[Path]:
     """The plain files of a folder that do not lead out of it."""

@@ -63,8 +63,13 @@ class Part:
 
 def read_parts(path: Path, family: Family, suppliers: Mapping[str, object]) -> tuple[Part, ...]:
     """Read a family's parts.csv. Raises BadInput with every fault of the file."""
+    return parts_of(read_text(path), path, family, suppliers)
+
+
+def parts_of(text: str, path: Path, family: Family, suppliers: Mapping[str, object]) -> tuple[Part, ...]:
+    """The same for a text at hand, which need not stand in the file of that name."""
     file = shown(path)
-    reader = csv.reader(io.StringIO(read_text(path)))
+    reader = csv.reader(io.StringIO(text))
     faults: list[Fault] = []
     parts: list[Part] = []
     try:

@@ -13,7 +13,7 @@ from pydantic import Field
 from sourcing.faults import BadValue, Fault, RepeatedCode, UnknownName, shown
 from sourcing.prices.declared import SheetLayout
 from sourcing.prices.layout import FIELDS, Layout, is_field
-from sourcing.reading import Amount, Code, Day, Record, Share, Words, read_toml
+from sourcing.reading import Amount, Code, Day, Record, Share, Words, read_text, toml_of
 from sourcing.shop import Currency
 
 Days = Annotated[int, Field(ge=0, le=1000)]
@@ -87,7 +87,12 @@ class Suppliers(Record):
 
 def read_suppliers(path: Path) -> dict[str, Supplier]:
     """Read suppliers.toml. Raises BadInput with every fault of the file."""
-    listed = read_toml(path, Suppliers, lambda read: _faults(read.suppliers, shown(path))).suppliers
+    return suppliers_of(read_text(path), path)
+
+
+def suppliers_of(text: str, path: Path) -> dict[str, Supplier]:
+    """The same for a text at hand, which need not stand in the file of that name."""
+    listed = toml_of(text, path, Suppliers, lambda read: _faults(read.suppliers, shown(path))).suppliers
     return {supplier.code: supplier for supplier in listed}
 
 

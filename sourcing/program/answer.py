@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -11,9 +12,14 @@ from sourcing.book.fitting import Reason
 from sourcing.faults import OurFault
 from sourcing.plan import Choice, Plan, Proof, Purchase, Status, breaches, plan_of, price
 from sourcing.problem import Problem
+from sourcing.program.ahead import EVERY_STEP, Ahead
+from sourcing.program.ahead.dominated import without_dominated
+from sourcing.program.ahead.looking import looked_ahead
+from sourcing.program.ahead.starting import values_of
+from sourcing.program.ahead.tables import Tables, many_rows
 from sourcing.program.build import build
 from sourcing.program.returns import best_returns
-from sourcing.program.solver import Effort, Outcome, Solved, broken_rows, solve
+from sourcing.program.solver import Effort, Outcome, Progress, Solved, broken_rows, solve
 from sourcing.program.ties import settle
 from sourcing.program.variables import Variables
 
@@ -25,10 +31,16 @@ NEARLY = 1e-3
 
 @dataclass
 class Watch:
-    """A budget of seconds, and how often the solver was asked."""
+    """A budget of seconds, and how often the solver was asked. `gap`: good enough, as a share of the cost; 0 asks for proof.
+
+    `stop` is asked whether a person wants the best so far.
+    """
 
     seconds: float | None
     threads: int = 1
+    gap: float = 0.0
+    told: Progress | None = None
+    stop: Callable[[], bool] | None = None
     started: float = 0.0
     solves: int = 0
     interrupted: bool = False
@@ -37,12 +49,18 @@ class Watch:
         self.started = time.monotonic()
 
     @property
+    def out_of_time(self) -> bool:
+        return self.seconds is not None and self.spent >= self.seconds
+
+    @property
     def spent(self) -> float:
         return time.monotonic() - self.started
 
-    def solve(self, model: Any, engine: str = "highs", presolve: bool = True) -> Solved:
+    def solve(
+        self, model: Any, engine: str = "highs", presolve: bool = True, start: Mapping[str, float] | None = None
+    ) -> Solved:
         """Ask the solver once, within what is left of the budget; remembers whether a person stopped it."""
-        solved = solve(model, self.effort(engine, presolve))
+        solved = solve(model, replace(self.effort(engine, presolve), start=start))
         self.interrupted = self.interrupted or solved.interrupted
         return solved
 
@@ -52,16 +70,19 @@ class Watch:
     def effort(self, engine: str = "highs", presolve: bool = True) -> Effort:
         self.solves += 1
         left = None if self.seconds is None else self.seconds - self.spent
-        return Effort(left, presolve, engine, self.threads)
+        return Effort(left, presolve, engine, self.threads, self.gap, self.told, stop=self.stop)
 
 
-def answer(problem: Problem, seconds: float | None = None, threads: int = 1, ties: bool = True) -> Plan:
+def answer(
+    problem: Problem, seconds: float | None = None, threads: int = 1, ties: bool = True, ahead: Ahead = EVERY_STEP
+) -> Plan:
     """The cheapest valid plan of a problem, or why there is none.
 
     Parameters
     ----------
     seconds : time limit; when it strikes, the best plan so far, called best_found with its bound
     ties : settle which of several plans at the same cost it is; without, the cost is as proven and the plan any of them
+    ahead : what is done before the solver is asked; the answer is the same without
 
     Raises
     ------
@@ -69,18 +90,59 @@ def answer(problem: Problem, seconds: float | None = None, threads: int = 1, tie
         where no solver's answer agrees with the plan's own arithmetic
     """
     if problem.fitting is None:
-        return Plan(problem, Status.IMPOSSIBLE, reasons=_why_impossible(problem))
+        return Plan(problem, Status.IMPOSSIBLE, reasons=why_no_plan(problem))
     watch = Watch(seconds, threads)
+    lean = without_dominated(problem) if ahead.dominated else problem
+    plan = _below_cutoffs(lean, watch, ties) if ahead.tables and many_rows(lean) else None
+    plan = plan or looked_ahead(lean, ahead, watch, ties, lambda some, start: _by_program(some, watch, ties, start))
+    reasons = why_no_plan(problem) if plan.status == Status.IMPOSSIBLE else plan.reasons
+    if plan.status == Status.PROVEN:
+        reasons = _cannot_be_bought(problem)
+    return replace(plan, problem=problem, reasons=reasons)
+
+
+def _below_cutoffs(problem: Problem, watch: Watch, ties: bool) -> Plan | None:
+    """The plan of a book of large tables, from what plans up to a cutoff can hold; None where that leads nowhere.
+
+    The cutoff starts near the bound and rises until a plan below it is found, or is the cost of one found above it.
+    """
+    tables = Tables(problem)
+    cutoff: int | None = tables.guess()
+    while cutoff is not None and not watch.out_of_time:
+        lean = tables.up_to(cutoff)
+        plan = None if lean is None else _by_program(lean, watch, ties=False)
+        if plan is None or plan.status == Status.IMPOSSIBLE:
+            cutoff = tables.further(cutoff)
+            continue
+        if plan.status != Status.PROVEN:
+            return None if plan.choice is None else _as_far_as(plan, min(cutoff, tables.bound))
+        last = tables.up_to(plan.cost)
+        assert last is not None
+        if plan.cost <= cutoff:
+            return _by_program(last, watch, ties=True) if ties else plan
+        cutoff = plan.cost
+    return None
+
+
+def _as_far_as(plan: Plan, bound: int) -> Plan:
+    """A plan found when the time was up, among those below a cutoff, with the bound that holds for all."""
+    gap = abs(plan.cost - bound) / max(1, abs(plan.cost))
+    return replace(plan, proof=replace(plan.proof, bound=bound, gap=gap))
+
+
+def _by_program(problem: Problem, watch: Watch, ties: bool, start: Choice | None = None) -> Plan:
+    """The cheapest valid plan of a problem by the program, from a first plan where there is one."""
     program = build(problem)
+    values = values_of(program, start) if start is not None else None
     last = ""
     for engine, presolve in ATTEMPTS:
-        solved = watch.solve(program.model, engine, presolve)
+        solved = watch.solve(program.model, engine, presolve, values)
         if solved.outcome == Outcome.INFEASIBLE:
             proof = watch.proof(solved.solver)
-            return Plan(problem, Status.IMPOSSIBLE, reasons=_why_impossible(problem), proof=proof)
+            return Plan(problem, Status.IMPOSSIBLE, reasons=why_no_plan(problem), proof=proof)
         if solved.values is None:
             last = f"{solved.solver} found nothing"
-            if solved.interrupted or _out_of_time(watch):
+            if solved.interrupted or watch.out_of_time:
                 break
             continue
         choice, last = _read(program, solved)
@@ -91,11 +153,8 @@ def answer(problem: Problem, seconds: float | None = None, threads: int = 1, tie
     raise OurFault(f"the program and the plan's own arithmetic differ: {last}")
 
 
-def _out_of_time(watch: Watch) -> bool:
-    return watch.seconds is not None and watch.spent >= watch.seconds
-
-
-def _why_impossible(problem: Problem) -> tuple[Reason, ...]:
+def why_no_plan(problem: Problem) -> tuple[Reason, ...]:
+    """Why a problem has no plan: what the book and the limits bar, and what cannot be bought."""
     return (*problem.blocked, *_cannot_be_bought(problem))
 
 
@@ -114,9 +173,9 @@ def choice_of(v: Variables, values: dict[str, float], like: Choice | None = None
     def on(var: Any) -> bool:
         return values[var.name] > 0.5
 
-    combination = {p: next(d for d in problem.domains[p] if on(v.holds[p, d])) for p in problem.positions}
-    kept = tuple(p for p in problem.positions if p in v.keeps and on(v.keeps[p]))
-    fills = {p: offer for (offer, p, _), var in v.fills.items() if on(var)}
+    combination = {p: next(d for d in problem.domains[p] if on(v.unit.holds[p, d])) for p in problem.positions}
+    kept = tuple(p for p in problem.positions if p in v.unit.keeps and on(v.unit.keeps[p]))
+    fills = {p: offer for (offer, p, _), var in v.unit.fills.items() if on(var)}
     purchases = []
     for i, line in enumerate(v.lines):
         quantity = 0
@@ -127,8 +186,8 @@ def choice_of(v: Variables, values: dict[str, float], like: Choice | None = None
             purchases.append(Purchase(line, quantity))
     purchases.sort(key=lambda purchase: purchase.key)
     fills = {p: fills[p] for p in problem.positions if p in fills and combination[p] != NONE}
-    here = tuple(p for p in problem.positions if p in v.here and on(v.here[p]))
-    back = tuple(p for p in problem.positions if p in v.goes_back and on(v.goes_back[p]))
+    here = tuple(p for p in problem.positions if p in v.unit.here and on(v.unit.here[p]))
+    back = tuple(p for p in problem.positions if p in v.unit.goes_back and on(v.unit.goes_back[p]))
     bare = Choice(combination, kept, fills, tuple(purchases), (), here, back)
     if like is not None and (like.purchases, like.kept, like.sent_back) == (bare.purchases, bare.kept, bare.sent_back):
         return replace(bare, returns=like.returns)

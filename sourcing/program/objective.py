@@ -11,9 +11,9 @@ from sourcing.program.variables import Variables
 def cost(v: Variables) -> pulp.LpAffineExpression:
     """The figure that the job minimises: cash; landed = cash and cores; whole = landed and what follows from it."""
     total = cash(v)
-    if v.problem.minimise != "cash":
+    if v.pool.minimise != "cash":
         total += core_return(v) - core_credit(v)
-    if v.problem.minimise == "whole":
+    if v.pool.minimise == "whole":
         total += labour(v) + comebacks(v) + waiting(v) - shelf(v)
     return total
 
@@ -25,20 +25,21 @@ def cash(v: Variables) -> pulp.LpAffineExpression:
 def parts(v: Variables) -> pulp.LpAffineExpression:
     """Lines bought; of a part in hand its cost where it counts, less what sending it back brings."""
     hands = []
-    for position, hand in v.problem.in_hand.items():
-        unused, used, back = hand.cents(False, False), hand.cents(True, False), hand.cents(False, True)
-        hands.append(pulp.LpAffineExpression(unused))
-        if position in v.here:
-            hands.append((used - unused) * v.here[position])
-        if position in v.goes_back:
-            hands.append((back - unused) * v.goes_back[position])
+    for unit in v.units:
+        for position, hand in unit.problem.in_hand.items():
+            unused, used, back = hand.cents(False, False), hand.cents(True, False), hand.cents(False, True)
+            hands.append(unused * unit.count)
+            if position in unit.here:
+                hands.append((used - unused) * unit.here[position])
+            if position in unit.goes_back:
+                hands.append((back - unused) * unit.goes_back[position])
     return pulp.lpSum([*(v.cents(i) for i in range(len(v.lines))), *hands])
 
 
 def core_charges(v: Variables) -> pulp.LpAffineExpression:
     """Of the pieces bought; less those that come back with the parts in hand that go back."""
     bought = [line.offer.core_cents * v.quantity(i) for i, line in enumerate(v.lines) if line.offer.core_cents]
-    back = [v.problem.in_hand[p].core_cents * goes for p, goes in v.goes_back.items()]
+    back = [unit.problem.in_hand[p].core_cents * goes for unit in v.units for p, goes in unit.goes_back.items()]
     return pulp.lpSum(bought) - pulp.lpSum(back)
 
 
@@ -46,9 +47,9 @@ def freight(v: Variables) -> pulp.LpAffineExpression:
     """A fee for each placed order; flat for each that is not free; by weight for each piece that is not."""
     costs = []
     for order, opens in v.opens.items():
-        if v.problem.terms[order[0]].order_fee_cents:
-            costs.append(v.problem.terms[order[0]].order_fee_cents * opens)
-        mode = next(mode for mode in v.problem.terms[order[0]].modes if mode.mode == order[1])
+        if v.pool.terms[order[0]].order_fee_cents:
+            costs.append(v.pool.terms[order[0]].order_fee_cents * opens)
+        mode = next(mode for mode in v.pool.terms[order[0]].modes if mode.mode == order[1])
         if mode.flat_cents:
             costs.append(mode.flat_cents * (opens - v.free[order] if order in v.free else 1 * opens))
         for i in v.lines_in(order):
@@ -60,33 +61,50 @@ def freight(v: Variables) -> pulp.LpAffineExpression:
 
 def core_credit(v: Variables) -> pulp.LpAffineExpression:
     return pulp.lpSum(
-        v.problem.terms[v.problem.offer[o].supplier].core_credit(v.problem.offer[o].core_cents) * back
-        for (_, o), back in v.back.items()
+        v.pool.terms[v.pool.offer[o].supplier].core_credit(v.pool.offer[o].core_cents) * back
+        for (_, _, o), back in v.back.items()
     )
 
 
 def core_return(v: Variables) -> pulp.LpAffineExpression:
-    return pulp.lpSum(v.problem.terms[supplier].core_return_cents * sends for supplier, sends in v.sends.items())
+    return pulp.lpSum(v.pool.terms[supplier].core_return_cents * sends for supplier, sends in v.sends.items())
 
 
 def labour(v: Variables) -> pulp.LpAffineExpression:
-    return pulp.lpSum(v.problem.works[w].cents * does for w, does in v.does.items())
+    """Of the tasks that are due, one by one or with the whole combinations that bring them."""
+    tasks = [unit.problem.works[w].cents * does for unit in v.units for w, does in unit.does.items()]
+    ways = [
+        sum(work.cents for work in unit.ways[g].all[w].works) * way
+        for unit in v.units
+        if unit.ways is not None
+        for (g, w), way in unit.way.items()
+        if unit.ways[g].all[w].works
+    ]
+    return pulp.lpSum([*tasks, *ways])
 
 
 def comebacks(v: Variables) -> pulp.LpAffineExpression:
-    kept = [v.problem.comeback_cents(p, None, v.problem.keepable[p]) * keeps for p, keeps in v.keeps.items()]
-    bought = [
-        v.problem.comeback_cents(p, v.problem.offer[o], d) * fill for (o, p, d), fill in v.fills.items() if d != NONE
-    ]
-    here = [v.problem.in_hand_comeback_cents(v.problem.in_hand[p]) * var for p, var in v.here.items()]
-    return pulp.lpSum(kept + bought + here)
+    costs = []
+    for unit in v.units:
+        problem = unit.problem
+        costs += [problem.comeback_cents(p, None, problem.keepable[p]) * keeps for p, keeps in unit.keeps.items()]
+        costs += [
+            problem.comeback_cents(p, problem.offer[o], d) * fill for (o, p, d), fill in unit.fills.items() if d != NONE
+        ]
+        costs += [problem.in_hand_comeback_cents(problem.in_hand[p]) * var for p, var in unit.here.items()]
+    return pulp.lpSum(costs)
 
 
 def waiting(v: Variables) -> pulp.LpAffineExpression:
-    day = v.problem.shop.day_cents
-    steps = zip(v.days, (0, *v.days), strict=False)
-    return pulp.lpSum(day * (days - before) * v.later[i] for i, (days, before) in enumerate(steps) if day)
+    day = v.pool.shop.day_cents
+    costs = []
+    for unit in v.units:
+        steps = zip(unit.days, (0, *unit.days), strict=False)
+        costs += [day * (days - before) * unit.later[i] for i, (days, before) in enumerate(steps) if day and unit.later]
+        if unit.wait and day:
+            costs.append(day * unit.wait * unit.count)
+    return pulp.lpSum(costs)
 
 
 def shelf(v: Variables) -> pulp.LpAffineExpression:
-    return pulp.lpSum(v.problem.wishes[design].worth_cents * var for design, var in v.shelf.items())
+    return pulp.lpSum(v.pool.wishes[wanted].worth_cents * var for wanted, var in v.shelf.items())

@@ -11,6 +11,7 @@ import pulp
 from sourcing.plan import Choice, Return, credit, pieces_of
 from sourcing.problem import Problem
 from sourcing.program.solver import Effort, Outcome, solve
+from sourcing.program.variables import grouped
 
 
 def best_returns(problem: Problem, choice: Choice) -> tuple[Return, ...]:
@@ -21,12 +22,17 @@ def best_returns(problem: Problem, choice: Choice) -> tuple[Return, ...]:
     z_s 1 if supplier s gets a core back, g_s what returning to s costs [cents]
     """
     pieces = pieces_of(problem, choice)
+    takers = grouped(
+        (design, offer)
+        for offer in pieces
+        if credit(problem, offer)
+        for design in problem.offer[offer].part.core_accepts
+    )
     ways = [
         Return(position, design, offer)
         for position, design in problem.cores.items()
         if position not in choice.kept
-        for offer in pieces
-        if design in problem.offer[offer].part.core_accepts and credit(problem, offer)
+        for offer in takers.get(design, ())
     ]
     ways.sort(key=lambda way: _code(problem, way))
     if not ways:
@@ -35,12 +41,13 @@ def best_returns(problem: Problem, choice: Choice) -> tuple[Return, ...]:
     back = [model.add_variable(f"back_{i}", 0, 1, pulp.LpInteger) for i in range(len(ways))]
     suppliers = sorted({problem.offer[way.offer].supplier for way in ways})
     sends = {s: model.add_variable(f"sends_{n}", 0, 1, pulp.LpInteger) for n, s in enumerate(suppliers)}
-    for position in problem.cores:
-        mine = [var for way, var in zip(ways, back, strict=True) if way.position == position]
+    at = grouped((way.position, var) for way, var in zip(ways, back, strict=True))
+    for mine in (at[position] for position in problem.cores if position in at):
         if len(mine) > 1:
             model += pulp.lpSum(mine) <= 1
+    against = grouped((way.offer, var) for way, var in zip(ways, back, strict=True))
     for offer, bought in pieces.items():
-        mine = [var for way, var in zip(ways, back, strict=True) if way.offer == offer]
+        mine = against.get(offer, [])
         if len(mine) > bought:
             model += pulp.lpSum(mine) <= bought
     for way, var in zip(ways, back, strict=True):

@@ -9,10 +9,11 @@ import math
 import os
 import threading
 import time
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from threading import Event
 from typing import Any
 
 import pulp
@@ -43,18 +44,30 @@ class Solved:
     interrupted: bool = False
 
 
+Progress = Callable[[float | None, float | None], None]
+
+
 @dataclass(frozen=True, slots=True)
 class Effort:
-    """How long and how hard to try."""
+    """How long and how hard to try.
+
+    `told` hears of the best plan and of the bound, in cents, while HiGHS is at work. `start` is a known solution by variable
+    name: what it does not name the solver finds itself, one that breaks a row it leaves aside. CBC starts without. `stop`: asked
+    now and then whether a person wants the best so far, where there is no Ctrl-C to say so.
+    """
 
     seconds: float | None = None
     presolve: bool = True
     engine: str = "highs"
     threads: int = 1
+    gap: float = 0.0
+    told: Progress | None = None
+    start: Mapping[str, float] | None = None
+    stop: Callable[[], bool] | None = None
 
 
 def solve(model: pulp.LpProblem, effort: Effort) -> Solved:
-    """Minimise a program, with gaps of 0.
+    """Minimise a program, with a gap of 0 where no other is asked for.
 
     Ctrl-C stops the solver, which then gives the best that it has.
     """
@@ -63,8 +76,19 @@ def solve(model: pulp.LpProblem, effort: Effort) -> Solved:
             import highspy  # noqa: F401
         except ImportError:
             return _cbc(model, effort)
-        return _highs(model, effort)
+        solved = _highs(model, effort)
+        # HiGHS 1.16 has called a start optimal that its own bound denies, where presolve left nothing to search.
+        if effort.start and solved.outcome == Outcome.OPTIMAL and _denied(solved):
+            return _highs(model, replace(effort, start=None))
+        return solved
     return _cbc(model, effort)
+
+
+def _denied(solved: Solved) -> bool:
+    """Whether a solution called optimal lies above the solver's own bound."""
+    if solved.objective is None or solved.bound is None:
+        return False
+    return solved.objective - solved.bound > NOISE * max(1.0, abs(solved.objective))
 
 
 def broken_rows(model: pulp.LpProblem, values: Mapping[str, float]) -> list[str]:
@@ -98,7 +122,7 @@ def _highs(model: pulp.LpProblem, effort: Effort) -> Solved:
         engine: Any = highspy.Highs()  # type: ignore[no-untyped-call]
     engine.setOptionValue("output_flag", False)
     options: dict[str, Any] = {
-        "mip_rel_gap": 0.0,
+        "mip_rel_gap": effort.gap,
         "mip_abs_gap": 0.0,
         "mip_feasibility_tolerance": FEASIBILITY,
         "presolve": "on" if effort.presolve else "off",
@@ -111,9 +135,28 @@ def _highs(model: pulp.LpProblem, effort: Effort) -> Solved:
             raise ValueError(f"HiGHS refuses the option {name} = {value!r}")
     # Takes 3 ms of every solve, a quarter of a small one, and finds only poor plans; an engine that does not know it goes on.
     engine.setOptionValue("mip_heuristic_run_feasibility_jump", False)
+    if effort.told is not None:
+        # The log has an event of its own, but none comes while the log is off.
+        engine.cbMipInterrupt.subscribe(lambda event: _tell(effort, event.data_out))
     engine.passModel(_as_lp(highspy, model, variables))
-    stopped, interrupted = _run(engine, effort)
+    if effort.start:
+        _start_from(engine, variables, effort.start)
+    stopped, interrupted = run_watched(engine, effort)
     return replace(_read_highs(highspy, engine, model, variables, stopped), interrupted=interrupted)
+
+
+def _tell(effort: Effort, heard: Any) -> None:
+    assert effort.told is not None
+    best, bound = heard.mip_primal_bound, heard.mip_dual_bound
+    effort.told(best if math.isfinite(best) else None, bound if math.isfinite(bound) else None)
+
+
+def _start_from(engine: Any, variables: list[pulp.LpVariable], start: Mapping[str, float]) -> None:
+    import numpy as np
+
+    known = [(i, start[var.name]) for i, var in enumerate(variables) if var.name in start]
+    columns = np.array([i for i, _ in known], dtype=np.int32)
+    engine.setSolution(len(known), columns, np.array([value for _, value in known], dtype=float))
 
 
 def _as_lp(highspy: Any, model: pulp.LpProblem, variables: list[pulp.LpVariable]) -> Any:
@@ -146,23 +189,38 @@ def _as_lp(highspy: Any, model: pulp.LpProblem, variables: list[pulp.LpVariable]
     return lp
 
 
-def _run(engine: Any, effort: Effort) -> tuple[bool, bool]:
-    """Run HiGHS beside us, so that Ctrl-C and an overrun time limit can stop it; whether either did, whether Ctrl-C."""
+def run_watched(engine: Any, effort: Effort) -> tuple[bool, bool]:
+    """Run HiGHS beside us, so that Ctrl-C and an overrun time limit can stop it; whether either did, whether Ctrl-C.
+
+    A second Ctrl-C goes on to whoever called, once HiGHS has let go: a process that ends while it runs would be aborted.
+    """
     engine.HandleUserInterrupt = True
-    worker = threading.Thread(target=engine.run, daemon=True)
-    end = None if effort.seconds is None else time.monotonic() + effort.seconds + GRACE_SECONDS
-    worker.start()
-    stopped = interrupted = False
-    while worker.is_alive():
+    ended, pressed = Event(), 0
+
+    def work() -> None:
         try:
-            worker.join(0.1)
+            engine.run()
+        finally:
+            ended.set()
+
+    end = None if effort.seconds is None else time.monotonic() + effort.seconds + GRACE_SECONDS
+    threading.Thread(target=work, daemon=True).start()
+    stopped = False
+    while not ended.is_set():
+        try:
+            # Not the thread's own join: interrupted, that takes the thread for ended though it runs (Python 3.11).
+            ended.wait(0.1)
             late = end is not None and time.monotonic() > end
+            if effort.stop is not None and effort.stop():
+                pressed, late = max(pressed, 1), True
         except KeyboardInterrupt:
-            late = interrupted = True
+            pressed, late = pressed + 1, True
         if late:
             stopped = True
             engine.cancelSolve()
-    return stopped, interrupted
+    if pressed > 1:
+        raise KeyboardInterrupt
+    return stopped, pressed > 0
 
 
 def _read_highs(
@@ -186,7 +244,7 @@ def _read_highs(
 
 
 def _cbc(model: pulp.LpProblem, effort: Effort) -> Solved:
-    engine = pulp.PULP_CBC_CMD(msg=False, gapRel=0, gapAbs=0, timeLimit=effort.seconds, threads=effort.threads)
+    engine = pulp.PULP_CBC_CMD(msg=False, gapRel=effort.gap, gapAbs=0, timeLimit=effort.seconds, threads=effort.threads)
     if not engine.available():
         return Solved(Outcome.UNKNOWN, None, None, None, "CBC is not there")
     twin = model.copy()
@@ -201,7 +259,7 @@ def _cbc(model: pulp.LpProblem, effort: Effort) -> Solved:
     variables = model.variables()
     values = _whole(variables, [var.varValue or 0.0 for var in variables])
     objective = value_of(model.objective, values)
-    proven = twin.sol_status == pulp.LpSolutionOptimal
+    proven = twin.sol_status == pulp.LpSolutionOptimal and not effort.gap
     return Solved(
         Outcome.OPTIMAL if proven else Outcome.STOPPED, values, objective, objective if proven else None, "CBC"
     )

@@ -43,6 +43,9 @@ class _Descent:
             return None
         self.v.model.setObjective(pulp.LpAffineExpression(objective))
         solved = self.watch.solve(self.v.model)
+        if solved.outcome == Outcome.UNKNOWN and not (self.watch.interrupted or self.watch.out_of_time):
+            # HiGHS 1.16 has ended so on a question that it answers without presolve.
+            solved = self.watch.solve(self.v.model, presolve=False)
         self.out = solved.outcome not in (Outcome.OPTIMAL, Outcome.INFEASIBLE)
         if solved.outcome != Outcome.OPTIMAL or solved.values is None or solved.objective is None:
             return None
@@ -91,7 +94,7 @@ def settle(v: Variables, values: Mapping[str, float], at_cost: int, watch: Watch
 def _measures(v: Variables) -> list[pulp.LpAffineExpression]:
     """Changed designs, suppliers, days: in turn, or as digits of one number where that stays small."""
     changed, suppliers, days = _changed(v), pulp.lpSum(v.buys.values()), _days(v)
-    most_days, most_suppliers = max(v.days, default=0) + 1, len(v.buys) + 1
+    most_days, most_suppliers = max(v.unit.days, default=0) + 1, len(v.buys) + 1
     if len(v.problem.positions) * most_suppliers * most_days > MOST_WEIGHT:
         return [changed, suppliers, days]
     return [most_suppliers * most_days * changed + most_days * suppliers + days]
@@ -99,20 +102,21 @@ def _measures(v: Variables) -> list[pulp.LpAffineExpression]:
 
 def _changed(v: Variables) -> pulp.LpAffineExpression:
     return pulp.lpSum(
-        var for (p, design), var in v.holds.items() if v.problem.found[p] and design not in v.problem.found[p]
+        var for (p, design), var in v.unit.holds.items() if v.problem.found[p] and design not in v.problem.found[p]
     )
 
 
 def _days(v: Variables) -> pulp.LpAffineExpression:
-    steps = zip(v.days, (0, *v.days), strict=False)
-    return pulp.lpSum((days - before) * v.later[i] for i, (days, before) in enumerate(steps))
+    steps = zip(v.unit.days, (0, *v.unit.days), strict=False)
+    return pulp.lpSum((days - before) * v.unit.later[i] for i, (days, before) in enumerate(steps))
 
 
 def _another(descent: _Descent) -> bool:
     """Whether a different plan is still equal (asked without losing the one at hand)."""
     v, at_hand = descent.v, descent.values
-    deciding = [*v.holds.values(), *v.keeps.values(), *v.here.values(), *v.goes_back.values(), *v.fills.values(),
-                *v.takes.values()]  # fmt: skip
+    unit = v.unit
+    deciding = [*unit.holds.values(), *unit.keeps.values(), *unit.here.values(), *unit.goes_back.values(),
+                *unit.fills.values(), *v.takes.values()]  # fmt: skip
     on = [var for var in deciding if descent.on(var)]
     off = [var for var in deciding if not descent.on(var)]
     row = descent.keep(pulp.lpSum(off) - pulp.lpSum(on) >= 1 - len(on))
@@ -140,7 +144,7 @@ def _by_designs(descent: _Descent) -> bool:
             return True
         weight, terms = 1, []
         for size, rank, position in reversed(digits):
-            terms += [weight * rank[d] * v.holds[position, d] for d in rank if rank[d]]
+            terms += [weight * rank[d] * v.unit.holds[position, d] for d in rank if rank[d]]
             weight *= size
         digits.clear()
         return descent.least(pulp.lpSum(terms)) is not None
@@ -159,20 +163,20 @@ def _by_designs(descent: _Descent) -> bool:
 def _by_kept(descent: _Descent) -> bool:
     """First by code among the lists of kept positions: every list that is left is looked at."""
     v = descent.v
-    if not v.keeps:
+    if not v.unit.keeps:
         return True
     lists: list[list[str]] = []
     rows = []
     while descent.least(pulp.lpSum([]), fix=False) is not None:
-        kept = [p for p in v.problem.positions if p in v.keeps and descent.on(v.keeps[p])]
+        kept = [p for p in v.problem.positions if p in v.unit.keeps and descent.on(v.unit.keeps[p])]
         lists.append(kept)
-        on, off = [v.keeps[p] for p in kept], [var for p, var in v.keeps.items() if p not in kept]
+        on, off = [v.unit.keeps[p] for p in kept], [var for p, var in v.unit.keeps.items() if p not in kept]
         rows.append(descent.keep(pulp.lpSum(off) - pulp.lpSum(on) >= 1 - len(on)))
     for row in rows:
         del v.model.constraints[row]
     if not lists:
         return False
-    for position, var in v.keeps.items():
+    for position, var in v.unit.keeps.items():
         descent.keep(pulp.LpAffineExpression(var) == (1 if position in min(lists) else 0))
     return True
 
@@ -182,7 +186,7 @@ def _by_in_hand(descent: _Descent) -> bool:
     v = descent.v
     return all(
         descent.least(sign * pulp.LpAffineExpression(var)) is not None
-        for sign, ways in ((-1, v.here), (1, v.goes_back))
+        for sign, ways in ((-1, v.unit.here), (1, v.unit.goes_back))
         for var in ways.values()
     )
 
@@ -192,6 +196,15 @@ def _by_purchases(descent: _Descent) -> bool:
     v = descent.v
     left = sorted(v.takes, key=lambda key: (*v.lines[key[0]].key, v.spans[key[0]][key[1]].first))
     while left:
+        agreed = _agreed(descent, left)
+        for key in left[:agreed]:
+            taken = descent.on(v.takes[key])
+            descent.keep(pulp.LpAffineExpression(v.takes[key]) == int(taken))
+            if taken and key in v.packs and descent.least(pulp.lpSum([v.packs[key]])) is None:
+                return False
+        left = left[agreed:]
+        if not left:
+            return not descent.out
         more = descent.least(pulp.lpSum(v.takes[key] for key in left), fix=False)
         if more is None:
             return False
@@ -209,6 +222,26 @@ def _by_purchases(descent: _Descent) -> bool:
             return False
         left = left[first + 1 :]
     return True
+
+
+def _agreed(descent: _Descent, left: list[tuple[int, int]]) -> int:
+    """How many of the lines in order are the same in every plan that is still equal, bought or not, as in the one at hand."""
+    v, at_hand = descent.v, descent.values
+    end = len(left)
+    while end:
+        on = [key for key in left[:end] if descent.on(v.takes[key])]
+        off = [key for key in left[:end] if not descent.on(v.takes[key])]
+        differs = pulp.lpSum(v.takes[key] for key in off) - pulp.lpSum(v.takes[key] for key in on) >= 1 - len(on)
+        row = descent.keep(differs)
+        found = descent.least(pulp.lpSum([]), fix=False) is not None
+        del v.model.constraints[row]
+        if not found:
+            break
+        other = descent.values or {}
+        descent.values = at_hand
+        end = next(n for n, key in enumerate(left) if descent.on(v.takes[key]) != (other[v.takes[key].name] > 0.5))
+    descent.values = at_hand
+    return end
 
 
 def _first_of(descent: _Descent, left: list[tuple[int, int]]) -> int | None:

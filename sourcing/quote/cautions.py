@@ -85,11 +85,12 @@ def _positions_of(family: Family, rule: Rule) -> set[str]:
     named = (
         set(rule.when) | set(rule.need or ()) | set(rule.never or ()) | set(rule.allow.positions if rule.allow else ())
     )
-    return named & set(family.position)
+    return {key for key in named if key in family.position}
 
 
 def _start_in_gear(problem: Problem, choice: Choice, words: Labels) -> Iterator[Caution]:
-    touched = [position for position in changed(problem, choice) if position in tied_to_lead(problem.family)]
+    tied = tied_to_lead(problem.family)
+    touched = [position for position in changed(problem, choice) if position in tied]
     if touched:
         names = words.listed(problem.family.position[position].name for position in touched)
         told = words("changed_one" if len(touched) == 1 else "changed_many", names=names)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import re
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
@@ -13,8 +14,11 @@ from pathlib import PurePath
 
 from sourcing.money import half_up, minor_digits, to_minor
 from sourcing.plan import Order, Plan, Purchase
+from sourcing.pool.plan import PoolPlan, line_key
 from sourcing.prices.export import harmless
+from sourcing.problem import grams
 from sourcing.quote.sheets.texts import clean
+from sourcing.terms import Terms
 
 CONFIRM = "confirm stock"
 
@@ -75,7 +79,7 @@ class SupplierOrder:
     @property
     def stem(self) -> str:
         """The name of its files, fit for every file system."""
-        return f"order-{_in_a_name(self.supplier)}-{_in_a_name(self.mode)}"
+        return f"order-{in_a_name(self.supplier)}-{in_a_name(self.mode)}"
 
 
 def orders_for_suppliers(plan: Plan) -> tuple[SupplierOrder, ...]:
@@ -84,18 +88,45 @@ def orders_for_suppliers(plan: Plan) -> tuple[SupplierOrder, ...]:
 
 
 def _order(plan: Plan, order: Order) -> SupplierOrder:
-    terms, header = plan.problem.terms[order.supplier], plan.problem.job.job
+    header = plan.problem.job.job
+
+    def weighs(purchase: Purchase) -> int:
+        return grams(plan.problem.family, purchase.line.offer)
+
+    return _of(plan.problem.terms[order.supplier], order, header.number, header.date, header.need_by, weighs)
+
+
+def orders_of_pool(plan: PoolPlan, name: str) -> tuple[SupplierOrder, ...]:
+    """A pool's orders, each called by the pool's name; needed by the first day on which a job that gets of it needs it."""
+    needed = {one.number: one.problem.job.job.need_by for one in plan.gets}
+    day, books = plan.pool.first.job.job.date, {lot.family: lot.problem.family for lot in plan.pool.lots}
+
+    def weighs(purchase: Purchase) -> int:
+        family, offer = min(plan.pool.as_known_to[purchase.line.offer.id].items())
+        return grams(books[family], offer)
+
+    made = []
+    for order in plan.orders:
+        numbers = {n for line in order.lines for n, count in plan.pieces.get(line_key(line), {}).items() if count}
+        days = [by for number in numbers if (by := needed[number]) is not None]
+        made.append(_of(plan.pool.terms[order.supplier], order, name, day, min(days, default=None), weighs))
+    return tuple(made)
+
+
+def _of(
+    terms: Terms, order: Order, job: str, day: date, need_by: date | None, weighs: Callable[[Purchase], int]
+) -> SupplierOrder:
     return SupplierOrder(
         supplier=order.supplier,
         name=terms.name,
         mode=order.mode,
         currency=terms.currency,
-        job=header.number,
-        dated=header.date,
-        needed_by=order.arrives if header.need_by is None else header.need_by,
-        promised=header.need_by is not None,
+        job=job,
+        dated=day,
+        needed_by=order.arrives if need_by is None else need_by,
+        promised=need_by is not None,
         lines=tuple(_line(purchase) for purchase in order.lines),
-        freight_minor=_freight_minor(plan, order),
+        freight_minor=_freight_minor(terms, order, weighs),
         fee_minor=to_minor(terms.given.order_fee, terms.currency),
     )
 
@@ -133,25 +164,18 @@ def _steps(purchase: Purchase) -> tuple[tuple[int, int], ...]:
     return tuple(found)
 
 
-def _freight_minor(plan: Plan, order: Order) -> int:
+def _freight_minor(terms: Terms, order: Order, weighs: Callable[[Purchase], int]) -> int:
     """What the supplier's terms charge for sending, in its own coins: the plan's freight before it is converted."""
     mode = order.lines[0].line.mode
     if mode.free_over_minor is not None and order.subtotal_minor >= mode.free_over_minor:
         return 0
-    terms = plan.problem.terms[order.supplier]
     given = next(mode for mode in terms.given.modes if mode.mode == order.mode)
     per_kg = to_minor(given.per_kg, terms.currency)
-    weighed = sum(
-        purchase.quantity * half_up(Decimal(per_kg * _grams(plan, purchase)) / 1000) for purchase in order.lines
-    )
+    weighed = sum(purchase.quantity * half_up(Decimal(per_kg * weighs(purchase)) / 1000) for purchase in order.lines)
     return to_minor(given.flat, terms.currency) + weighed
 
 
-def _grams(plan: Plan, purchase: Purchase) -> int:
-    return sum(plan.problem.family.design[design].grams for design in purchase.line.offer.part.fills)
-
-
-def _in_a_name(code: str) -> str:
+def in_a_name(code: str) -> str:
     """A code as a piece of a file's name; what had to be changed is told apart by its letters' numbers."""
     plain = re.sub(r"[^\w-]+", "-", code).strip("-")[:40]
     return plain if plain == code else f"{plain}-{_digest(code)}".strip("-")

@@ -9,7 +9,7 @@ from typing import Any
 from sourcing.book.fitting import Reason
 from sourcing.decision.possibilities import Answered
 from sourcing.money import half_up, text
-from sourcing.plan import FILLS, SENT_BACK, TOTALS, Plan, becomes, credit
+from sourcing.plan import FILLS, SENT_BACK, TOTALS, Plan, Purchase, becomes, credit
 
 
 def record(answered: Answered) -> dict[str, Any]:
@@ -25,7 +25,7 @@ def plan_record(plan: Plan) -> dict[str, Any]:
     return {
         "combination": dict(choice.combination) if choice else {},
         "kept": list(choice.kept) if choice else [],
-        **({"in_hand": _in_hand(plan)} if plan.problem.in_hand else {}),
+        **({"in_hand": in_hand_record(plan)} if plan.problem.in_hand else {}),
         "purchases": _purchases(plan),
         "freight": [
             {"supplier": o.supplier, "mode": o.mode, "cost": text(o.freight_cents), "arrives": o.arrives.isoformat()}
@@ -50,7 +50,7 @@ def reason_record(reason: Reason) -> dict[str, str]:
     return {"kind": reason.kind, "says": reason.says, "code": reason.code, "source": reason.source}
 
 
-def _in_hand(plan: Plan) -> list[dict[str, Any]]:
+def in_hand_record(plan: Plan) -> list[dict[str, Any]]:
     """The parts in hand: what becomes of each, and what the plan's parts count for it."""
     told = []
     for position, hand in plan.problem.in_hand.items() if plan.choice else ():
@@ -72,25 +72,31 @@ def _purchases(plan: Plan) -> list[dict[str, Any]]:
         pieces = purchase.quantity * len(offer.part.fills)
         spent = min(pieces, used[offer.id])
         used[offer.id] -= spent
-        total = offer.cents(purchase.quantity)
-        source = offer.source
-        line: dict[str, Any] = {
-            "supplier": offer.supplier,
-            "mode": purchase.line.mode.mode,
-            "part_number": offer.part.number.spelt,
-            "fills": list(offer.part.fills),
-            "quantity": purchase.quantity,
-            "unit_price": text(half_up(Fraction(total, purchase.quantity))),
-            "core_charge": text(offer.core_cents),
-            "left_over": pieces - spent,
-            "source": {"file": source.file, "sheet": source.sheet, "row": source.row, "date": source.day.isoformat()},
-        }
-        if offer.incremental:
-            line["line_total"] = text(total)
-        if offer.stock is None:
-            line["confirm_stock"] = True
-        lines.append(line)
+        lines.append(purchase_record(purchase, pieces - spent))
     return lines
+
+
+def purchase_record(purchase: Purchase, left_over: int) -> dict[str, Any]:
+    """A line that is bought; `left_over` designs of its pieces are used by nothing."""
+    offer = purchase.line.offer
+    total = offer.cents(purchase.quantity)
+    source = offer.source
+    line: dict[str, Any] = {
+        "supplier": offer.supplier,
+        "mode": purchase.line.mode.mode,
+        "part_number": offer.part.number.spelt,
+        "fills": list(offer.part.fills),
+        "quantity": purchase.quantity,
+        "unit_price": text(half_up(Fraction(total, purchase.quantity))),
+        "core_charge": text(offer.core_cents),
+        "left_over": left_over,
+        "source": {"file": source.file, "sheet": source.sheet, "row": source.row, "date": source.day.isoformat()},
+    }
+    if offer.incremental:
+        line["line_total"] = text(total)
+    if offer.stock is None:
+        line["confirm_stock"] = True
+    return line
 
 
 def _returns(plan: Plan) -> list[dict[str, Any]]:

@@ -13,9 +13,7 @@ from sourcing.decision.study import Decided
 from sourcing.money import text
 from sourcing.plan import FILLS, SENT_BACK, STAYS, Order, Plan, Purchase, becomes, credit
 from sourcing.problem import Problem
-from sourcing.quote.words import WORDS, kind_of, told_causes
-
-HERE = {"received": "already here", "shelf": "from the shelf", "customer": "supplied by the customer, no warranty"}
+from sourcing.quote.words import HERE, WORDS, kind_of, told_causes
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,6 +21,7 @@ WORDS = {
     Status.NOTHING_FOUND: "NOTHING FOUND before the time was up",
     Status.OPEN: "OPEN: the answer hangs on what was not said",
 }
+HERE = {"received": "already here", "shelf": "from the shelf", "customer": "supplied by the customer, no warranty"}
 CAUSE_WORDS = {
     "core_charges": "core charges",
     "freight": "freight",

@@ -1,7 +1,12 @@
-"""Ratios against a plain peer in the same run: `python tests/benchmarks` (not tests: nothing here asserts a time)."""
+"""Ratios against plain peers in the same run: `python tests/benchmarks` (not tests: nothing here asserts a time).
+
+`python tests/benchmarks proofs` measures one part alone (commands, sheets, proofs, pools or scale); `--quick` small ones only,
+`--limit 30` stops every solver sooner.
+"""
 
 from __future__ import annotations
 
+import argparse
 import os
 import statistics
 import subprocess
@@ -10,9 +15,13 @@ import tempfile
 import time
 from pathlib import Path
 
-sys.path[:0] = [str(Path(__file__).resolve().parents[2]), str(Path(__file__).resolve().parent)]
+HERE = Path(__file__).resolve().parent
+sys.path[:0] = [str(HERE.parents[1]), str(HERE.parent), str(HERE)]
+import pools  # noqa: E402
+import scale  # noqa: E402
 from books import write_large  # noqa: E402
 from people import under_load  # noqa: E402
+from proofs import LIMIT, measure_proofs  # noqa: E402
 from sheets import measure  # noqa: E402
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -29,6 +38,30 @@ def seconds(command: list[str], cache: str, codes: tuple[int, ...] = (0,)) -> fl
 
 
 def main() -> None:
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument(
+        "what",
+        nargs="?",
+        choices=["everything", "commands", "sheets", "proofs", "pools", "scale", "people"],
+        default="everything",
+    )
+    asked.add_argument("--quick", action="store_true")
+    asked.add_argument("--limit", type=float, default=LIMIT, metavar="SECONDS")
+    said = asked.parse_args()
+    parts = {
+        "commands": measure_commands,
+        "sheets": lambda: measure(5),
+        "proofs": lambda: measure_proofs(said.quick, said.limit),
+        "pools": lambda: pools.measure(said.quick),
+        "scale": scale.measure,
+        "people": lambda: under_load(minutes=0.5 if said.quick else 5, people=20, think=5),
+    }
+    for name, part in parts.items():
+        if said.what in (name, "everything"):
+            part()
+
+
+def measure_commands() -> None:
     python = sys.executable
     with tempfile.TemporaryDirectory() as folder:
         quote = [python, "-m", "sourcing", "quote", "scenarios/exact-block.toml", "--out", f"{folder}/reports"]
@@ -57,8 +90,6 @@ def main() -> None:
     print(f"{'':<32}{'median s':>10}{'ratio':>8}   ({RUNS} runs, large books 3; {os.cpu_count()} cores)")
     for name, times in taken.items():
         print(f"{name:<32}{statistics.median(times):>10.3f}{statistics.median(times) / peer:>8.2f}")
-    measure(5)
-    under_load(minutes=5, people=20, think=5)
 
 
 if __name__ == "__main__":

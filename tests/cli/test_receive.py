@@ -14,7 +14,7 @@ import pytest
 from prices.making import csv_bytes, xlsx_bytes
 
 from cli.conftest import ROOT, Counter, Said, command, environment
-from sourcing.cli import receive as receiving
+from sourcing import newsheet as receiving
 
 Run = Callable[..., Said]
 EXPECTED = json.loads((ROOT / "tests" / "demo" / "expected.json").read_text(encoding="utf-8"))

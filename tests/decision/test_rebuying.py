@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 from oracle.random_shops import write_shop
 
-from sourcing.cli.receive import _moved
 from sourcing.decision.rebuying import rebought, supplied
 from sourcing.folder import Folder
+from sourcing.newsheet import moved
 from sourcing.problem import Problem
 from sourcing.program.answer import answer
 
@@ -65,7 +65,7 @@ def test_an_open_job_is_moved_to_the_sheets_day_with_its_promise_and_a_later_one
     job = folder.read_job(ROOT / "scenarios" / "needed-by-friday.toml")
     promise = job.job.need_by
     assert promise is not None
-    moved = _moved(job, date(2026, 9, 1))
-    assert moved.job.date == date(2026, 9, 1)
-    assert moved.job.need_by is not None and moved.job.need_by - moved.job.date == promise - job.job.date
-    assert _moved(job, date(2026, 1, 1)) is job
+    later = moved(job, date(2026, 9, 1))
+    assert later.job.date == date(2026, 9, 1)
+    assert later.job.need_by is not None and later.job.need_by - later.job.date == promise - job.job.date
+    assert moved(job, date(2026, 1, 1)) is job

@@ -29,6 +29,11 @@ class _Fields(HTMLParser):
         self.action, self.inside, self.found = action, False, False
         self.fields: list[tuple[str, str]] = []
         self._select, self._first = "", True
+        self._text: str | None = None
+
+    def handle_data(self, data: str) -> None:
+        if self._text is not None:
+            self._text += data
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         said = dict(attrs)
@@ -44,6 +49,9 @@ class _Fields(HTMLParser):
                     self.fields.append((name, value))
             else:
                 self.fields.append((name, value))
+        if tag == "textarea" and name:
+            self.fields.append((name, ""))
+            self._text = ""
         if tag == "select":
             self._select, self._first = name or "", True
         if tag == "option" and self._select:
@@ -58,6 +66,9 @@ class _Fields(HTMLParser):
             self.inside = False
         if tag == "select":
             self._select = ""
+        if tag == "textarea" and self._text is not None:
+            self.fields[-1] = (self.fields[-1][0], self._text.removeprefix("\n"))
+            self._text = None
 
 
 @dataclass

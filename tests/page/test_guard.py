@@ -16,6 +16,7 @@ from sourcing.page.guard import SAFE, Rules
 from sourcing.page.passwords import hashed, keep_in, kept_in
 from sourcing.page.rates import Gate, Rate
 from sourcing.page.sessions import IDLE, MOST, Sessions
+from sourcing.page.uploads import checked_upload
 
 LIMITS = "/jobs/exact-block/limits"
 
@@ -28,7 +29,7 @@ def routes() -> list[APIRoute]:
     "route", [r for r in routes() if r.methods - SAFE], ids=lambda route: f"{route.methods} {route.path}"
 )
 def test_every_view_that_changes_something_asks_for_the_token(route: APIRoute) -> None:
-    assert checked_form in [inner.call for inner in route.dependant.dependencies]
+    assert {checked_form, checked_upload} & {inner.call for inner in route.dependant.dependencies}
 
 
 def test_a_form_without_its_token_is_not_done(shop: ShopFolder, person: Person) -> None:
@@ -147,7 +148,7 @@ def test_what_is_too_large_is_refused(shop: ShopFolder) -> None:
 
 
 def test_too_much_at_once_is_refused(shop: ShopFolder) -> None:
-    person = shop.opens(reads=Rate(3, 60))
+    person = shop.opens(reads=Rate(3, 3))
     codes = [person.client.get("/static/page.css").status_code for _ in range(5)]
     assert codes == [200, 200, 200, 429, 429]
 

@@ -16,6 +16,7 @@ from sourcing.plan import Plan, Status, breaches
 from sourcing.problem import Problem
 from sourcing.program import answer as answering
 from sourcing.program import solver
+from sourcing.program.ahead import NOTHING_AHEAD
 from sourcing.program.answer import answer
 from sourcing.program.solver import Effort, Outcome, Solved, solve
 
@@ -109,7 +110,7 @@ def test_a_short_limit_on_a_long_job_is_told_honestly() -> None:
 
 def test_ctrl_c_before_any_plan_ends_the_job(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(Impatient, "pressed", 0)
-    monkeypatch.setattr(solver.threading, "Thread", Impatient)
+    monkeypatch.setattr(solver, "Event", Impatient)
     asked: list[Effort] = []
 
     def counted(model: pulp.LpProblem, effort: Effort) -> Solved:
@@ -119,9 +120,23 @@ def test_ctrl_c_before_any_plan_ends_the_job(monkeypatch: pytest.MonkeyPatch) ->
         return solve(model, effort)
 
     monkeypatch.setattr(answering, "solve", counted)
-    plan = answer(hard(12, 6, 10))
+    plan = answer(hard(12, 6, 10), ahead=NOTHING_AHEAD)
     assert plan.status == Status.NOTHING_FOUND
     assert len(asked) == 1
+
+
+def test_ctrl_c_after_a_first_plan_gives_that_plan_with_its_bound(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(
+        answering, "solve", lambda model, effort: Solved(Outcome.UNKNOWN, None, None, None, "HiGHS", interrupted=True)
+    )
+    problem = hard(12, 6, 10)
+    plan = answer(problem)
+    assert plan.status == Status.BEST_FOUND
+    assert plan.choice is not None
+    assert breaches(problem, plan.choice) == []
+    assert plan.proof.interrupted
+    assert plan.proof.bound is not None
+    assert plan.proof.bound <= plan.cost
 
 
 # One among equals

@@ -19,7 +19,10 @@ from sourcing.program.solver import Effort, solve
 from sourcing.program.variables import Variables, declare
 
 GOLDEN = Path(__file__).resolve().parent / "golden"
-NAMES = [rule.__name__ for rule in rules.RULES]
+# Who gets what, and which of like units is which, are no questions where there is one job: test_together.py has those rules.
+OF_POOLS = (rules.draw_from_what_is_bought, rules.tell_like_units_apart)
+RULES = [rule for rule in (*rules.RULES, *rules.QUESTIONS) if rule not in OF_POOLS]
+NAMES = [rule.__name__ for rule in RULES]
 BINDING: dict[str, Callable[[], Problem]] = {}
 
 
@@ -786,7 +789,7 @@ def test_a_rule_left_out_would_give_a_plan_too_cheap_to_be_true(rule: str) -> No
     assert rule in BINDING, f"no problem in which {rule} binds"
     problem = BINDING[rule]()
     v = declare(pulp.LpProblem("without", pulp.LpMinimize), problem)
-    for other in rules.RULES:
+    for other in RULES:
         if other.__name__ != rule:
             other(v)
     v.model.setObjective(cost(v))
@@ -826,7 +829,13 @@ def every_question(problem: Problem) -> Problem:
 
 def algebra(rule: Callable[[Variables], None]) -> str:
     """The rows that one rule adds to the two-line problem, with the bounds of their variables, as LP text."""
-    v = declare(pulp.LpProblem("two_lines", pulp.LpMinimize), every_question(two_lines(in_hand=IN_HAND)))
+    return written(
+        declare(pulp.LpProblem("two_lines", pulp.LpMinimize), every_question(two_lines(in_hand=IN_HAND))), rule
+    )
+
+
+def written(v: Variables, rule: Callable[[Variables], None]) -> str:
+    """The rows that a rule adds, as LP text."""
     rule(v)
     used = dict(sorted({var.name: var for row in v.model.constraints.values() for var in row}.items()))
     yes = [name for name, var in used.items() if var.cat == pulp.LpInteger and var.upBound == 1]
@@ -839,7 +848,7 @@ def algebra(rule: Callable[[Variables], None]) -> str:
     return "\n".join(text) + "\n"
 
 
-@pytest.mark.parametrize("rule", rules.RULES, ids=NAMES)
+@pytest.mark.parametrize("rule", RULES, ids=NAMES)
 def test_the_algebra_of_a_rule_is_the_approved_one(rule: Callable[[Variables], None]) -> None:
     """UPDATE_GOLDEN=1 in the environment writes the files anew, for a reviewer to read."""
     path = GOLDEN / f"{rule.__name__}.lp"
@@ -861,7 +870,7 @@ def test_no_part_number_enters_a_name_of_the_program() -> None:
 
 
 def test_a_rule_carries_its_algebra() -> None:
-    for rule in rules.RULES:
+    for rule in (*rules.RULES, *rules.QUESTIONS):
         doc = rule.__doc__ or ""
         assert doc.splitlines()[0].endswith("."), rule.__name__
         assert any(sign in doc for sign in ("<=", ">=", " = ")), rule.__name__

@@ -12,6 +12,7 @@ from sourcing.program.rules.buying import (
     buy_the_smallest_quantity_that_serves,
     choose_one_price_step,
     count_what_reaches_the_shelf,
+    draw_from_what_is_bought,
     stay_within_stock,
     stock_no_more_than_is_wanted,
 )
@@ -24,6 +25,7 @@ from sourcing.program.rules.fitting import (
     do_the_work_that_comes_with_it,
     fill_every_position,
     keep_to_the_book,
+    tell_like_units_apart,
     use_a_part_in_hand_or_send_it_back,
 )
 from sourcing.program.rules.ordering import (
@@ -43,6 +45,7 @@ RULES = (
     buy_the_smallest_quantity_that_serves,
     stock_no_more_than_is_wanted,
     stay_within_stock,
+    draw_from_what_is_bought,
     open_an_order_for_every_line,
     meet_order_minimum,
     earn_free_freight,
@@ -52,7 +55,12 @@ RULES = (
     return_a_core_for_a_piece,
     pay_core_return_once,
     do_the_work_that_comes_with_it,
+    tell_like_units_apart,
     count_what_reaches_the_shelf,
+)
+
+# Asked of a job by itself alone.
+QUESTIONS = (
     pay_as_many_at_the_first_price_as_is_asked,
     use_the_part_that_is_asked_about,
     differ_from_what_was_told,
@@ -60,4 +68,4 @@ RULES = (
     do_with_a_part_in_hand_what_is_asked,
 )
 
-__all__ = ["RULES", *(rule.__name__ for rule in RULES)]
+__all__ = ["QUESTIONS", "RULES", *(rule.__name__ for rule in (*RULES, *QUESTIONS))]

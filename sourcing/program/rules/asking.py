@@ -55,10 +55,10 @@ def _as_told(v: Variables, told: Told, position: str) -> pulp.LpVariable | None:
     """What is 1 where a position is as it was told; None where it cannot be."""
     design = told.combination[position]
     if told.fills is None or design == NONE:
-        return v.holds.get((position, design))
+        return v.unit.holds.get((position, design))
     if position in told.fills:
-        return v.fills.get((told.fills[position], position, design))
-    return v.here.get(position) if position in told.in_hand else v.keeps.get(position)
+        return v.unit.fills.get((told.fills[position], position, design))
+    return v.unit.here.get(position) if position in told.in_hand else v.unit.keeps.get(position)
 
 
 def do_with_a_part_in_hand_what_is_asked(v: Variables) -> None:
@@ -67,7 +67,7 @@ def do_with_a_part_in_hand_what_is_asked(v: Variables) -> None:
     h_p = 1, h_p = 0 or b_p = 1      h_p 1 if the part in hand of p fills it, b_p 1 if it goes back; 0 = 1 where it cannot
     """
     for n, (position, what) in enumerate(v.problem.handled.items()):
-        ways = v.goes_back if what == "send back" else v.here
+        ways = v.unit.goes_back if what == "send back" else v.unit.here
         asked = pulp.lpSum([ways[position]] if position in ways else [])
         v.model += asked == (0 if what == "leave" else 1), f"handled_{n}"
 

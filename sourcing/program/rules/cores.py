@@ -4,45 +4,47 @@ from __future__ import annotations
 
 import pulp
 
-from sourcing.program.variables import Variables
+from sourcing.program.variables import Variables, grouped
 
 
 def return_each_core_once(v: Variables) -> None:
     """A found part that is not kept goes back once, or not at all.
 
-    sum_o r_po <= 1 - k_p      for each position p with a core
-    r_po 1 if the core of p goes back against offer o, k_p 1 if the found part goes back into the unit
+    sum_o r_do <= n_d - k_d      for each design d of which there is a core
+    r_do cores of d that go back against offer o, n_d found parts of d, k_d of them that go back into their units
     """
-    for i, position in enumerate(v.problem.cores):
-        back = [var for (p, _), var in v.back.items() if p == position]
-        if back:
-            kept = v.keeps.get(position, 0)
-            v.model += pulp.lpSum(back) + kept <= 1, f"core_{i}_once"
+    found = grouped(
+        ((unit.family, core), (unit, position)) for unit in v.units for position, core in unit.problem.cores.items()
+    )
+    for i, (wanted, back) in enumerate(grouped(((f, d), var) for (f, d, _), var in v.back.items()).items()):
+        cores = [unit.count for unit, _ in found[wanted]]
+        kept = [unit.keeps[position] for unit, position in found[wanted] if position in unit.keeps]
+        v.model += pulp.lpSum([*back, *kept]) - pulp.lpSum(cores) <= 0, f"core_{i}_once"
 
 
 def return_a_core_for_a_piece(v: Variables) -> None:
     """Each piece that is bought, or in hand and not sent back, takes back at most one core.
 
-    sum_p r_po <= sum_{l of o} q_l + a_o         for each offer o that accepts some core
-    r_po <= sum_{l of o} t_l + a_o               for each p (the same, said strongly)
-    a_o = sum over the pieces of o in hand of (1 - b_p), b_p 1 if that of p goes back to its supplier
+    sum_d r_do <= sum_{l of o} q_l + a_o         for each offer o that accepts some core
+    r_do <= N_d (sum_{l of o} t_l + a_o)         for each d (the same, said strongly)
+    a_o = sum over the pieces of o in hand of (1 - b_p), b_p 1 if that of p goes back to its supplier, N_d the most cores
     """
-    for offer in sorted({offer for _, offer in v.back}):
-        back = [var for (_, o), var in v.back.items() if o == offer]
+    for offer, back in sorted(grouped((offer, var) for (_, _, offer), var in v.back.items()).items()):
         lines = v.lines_of(offer)
         v.model += (
             pulp.lpSum(v.quantity(i) for i in lines) + v.hands(offer) - pulp.lpSum(back) >= 0,
             f"cores_for_{offer}",
         )
         for n, var in enumerate(back):
-            v.model += pulp.lpSum(v.taken(i) for i in lines) + v.hands(offer) - var >= 0, f"core_{n}_for_{offer}"
+            taken = pulp.lpSum(v.taken(i) for i in lines) + v.hands(offer)
+            v.model += var.upBound * taken - var >= 0, f"core_{n}_for_{offer}"
 
 
 def pay_core_return_once(v: Variables) -> None:
     """Sending cores back costs once for each supplier that gets any.
 
-    r_po <= c_s          for each core of p against an offer o of supplier s
-    c_s 1 if any core goes back to s
+    r_do <= N_d c_s          for each core of d against an offer o of supplier s
+    c_s 1 if any core goes back to s, N_d the most cores
     """
-    for n, ((_, offer), var) in enumerate(v.back.items()):
-        v.model += v.sends[v.problem.offer[offer].supplier] - var >= 0, f"sends_{n}"
+    for n, ((_, _, offer), var) in enumerate(v.back.items()):
+        v.model += var.upBound * v.sends[v.pool.offer[offer].supplier] - var >= 0, f"sends_{n}"

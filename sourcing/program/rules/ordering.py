@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pulp
 
-from sourcing.program.variables import Variables
+from sourcing.program.variables import Number, Variables
 
 
 def open_an_order_for_every_line(v: Variables) -> None:
@@ -34,7 +34,7 @@ def meet_order_minimum(v: Variables) -> None:
     p_l price of line l [smallest coins of s], M_s minimum [same], a_sm 1 if the order is placed
     """
     for n, (order, opens) in enumerate(v.opens.items()):
-        minimum = v.problem.terms[order[0]].order_minimum_minor
+        minimum = v.pool.terms[order[0]].order_minimum_minor
         if minimum:
             subtotal = pulp.lpSum(v.minor(i) for i in v.lines_in(order))
             v.model += subtotal - minimum * opens >= 0, f"order_minimum_{n}"
@@ -50,7 +50,7 @@ def earn_free_freight(v: Variables) -> None:
     Q_l the most pieces that line l can hold (from its stock and what is wanted)
     """
     for n, (order, free) in enumerate(v.free.items()):
-        mode = next(mode for mode in v.problem.terms[order[0]].modes if mode.mode == order[1])
+        mode = next(mode for mode in v.pool.terms[order[0]].modes if mode.mode == order[1])
         lines = v.lines_in(order)
         v.model += v.opens[order] - free >= 0, f"free_only_if_placed_{n}"
         if mode.free_over_minor:
@@ -65,11 +65,18 @@ def earn_free_freight(v: Variables) -> None:
 def limit_suppliers(v: Variables) -> None:
     """No more suppliers than the job allows.
 
-    sum_s b_s <= B       b_s 1 if s is bought from, B the job's limit; silent without one
+    sum_s b_s <= B       b_s 1 if s is bought from for the job, B the job's limit; silent without one
+    g <= W b_s           for whatever g pieces the job gets from s (not for a job by itself, which gets all)
     """
-    most = v.problem.job.limits.max_suppliers
-    if most is not None and v.buys:
-        v.model += pulp.lpSum(v.buys.values()) <= most, "suppliers"
+    for unit in v.units:
+        most = unit.problem.job.limits.max_suppliers
+        if most is None or not v.buys:
+            continue
+        for i, line in enumerate(v.lines):
+            for n, got in enumerate(v.drawn(unit, i) if unit.asks else ()):
+                v.model += unit.asks[line.offer.supplier] - got >= 0, f"{unit.tag}asks_{i}_{n}"
+        asked = v.buys if v.alone else unit.asks
+        v.model += pulp.lpSum(asked.values()) <= most, f"{unit.tag}suppliers"
 
 
 def wait_for_the_last_arrival(v: Variables) -> None:
@@ -78,13 +85,25 @@ def wait_for_the_last_arrival(v: Variables) -> None:
     t_l <= v_i           for each line l that takes the i-th of the possible waits
     v_i <= v_{i-1}       so that the wait is sum_i (W_i - W_{i-1}) v_i
     v_i <= sum_{l: W_l >= W_i} t_l
-    t_l 1 if l is bought, v_i 1 if something takes W_i working days or longer, W_0 = 0
+    t_l 1 if the unit gets something from l, v_i 1 if something takes W_i working days or longer, W_0 = 0
+    Where units are counted by how long they wait: sum of the counts of a lot = its jobs
     """
-    for i, later in v.later.items():
-        for n, line in enumerate(v.lines):
-            if line.workdays == v.days[i]:
-                v.model += later - v.taken(n) >= 0, f"wait_{i}_line_{n}"
-        if i:
-            v.model += v.later[i - 1] - later >= 0, f"wait_{i}"
-        slow = [v.taken(n) for n, line in enumerate(v.lines) if line.workdays >= v.days[i]]
-        v.model += pulp.lpSum(slow) - later >= 0, f"wait_{i}_for_something"
+    for unit in v.units:
+        for i, later in unit.later.items():
+            slow: list[Number] = []
+            for n, line in enumerate(v.lines):
+                if line.workdays < unit.days[i]:
+                    continue
+                got = list(v.drawn(unit, n))
+                slow += got
+                if line.workdays == unit.days[i]:
+                    for m, something in enumerate(got):
+                        name = f"{unit.tag}wait_{i}_line_{n}" + (f"_{m}" if m else "")
+                        v.model += later - something >= 0, name
+            if i:
+                v.model += unit.later[i - 1] - later >= 0, f"{unit.tag}wait_{i}"
+            v.model += pulp.lpSum(slow) - later >= 0, f"{unit.tag}wait_{i}_for_something"
+    for n, lot in enumerate(v.pool.lots):
+        counts = [unit.count for unit in v.units if unit.like == n and isinstance(unit.count, pulp.LpVariable)]
+        if counts:
+            v.model += pulp.lpSum(counts) == lot.count, f"lot_{n}"

@@ -129,9 +129,14 @@ class Page:
             "error_title": "Not possible here", "error_message": entry.note[:255],
         })  # fmt: skip
 
-    def protect(self) -> None:
-        """Lock all but the entries, without a password: it guards against slips, not against people."""
-        self.sheet.protect("", {"format_columns": True, "format_rows": True})
+    def protect(self, filters: bool = False) -> None:
+        """Lock all but the entries, without a password: it guards against slips, not against people.
+
+        `filters` leaves the filters of a long list in use.
+        """
+        self.sheet.protect(
+            "", {"format_columns": True, "format_rows": True, **({"autofilter": True} if filters else {})}
+        )
 
     def line(self, cells: Sequence[Cell], look: str = "", first: int = 0, tallest: int = 1) -> int:
         """Write a row of cells, high enough for its texts; the row's number (counted from 0)."""

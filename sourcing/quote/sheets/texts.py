@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import unicodedata
+from functools import lru_cache
 
 LONGEST = 32_000  # a cell takes 32 767 characters
 TALLEST = 30  # lines of one row; a row cannot be higher than 409 points
 _TURNING = {*range(0x202A, 0x202F), *range(0x2066, 0x206A)}  # signs that turn the reading of what follows them
 
 
+@lru_cache(maxsize=20_000)  # a large pool says the same some thousand times
 def clean(text: str) -> str:
     """A text fit for a cell: no control or turning signs, no halves of characters; line ends become spaces."""
     spaced = "".join(" " if sign in "\t\r\n\v\f\x85\u2028\u2029" else sign for sign in text)
@@ -18,6 +20,16 @@ def clean(text: str) -> str:
     return whole if len(whole) <= LONGEST else whole[: LONGEST - 6] + " [...]"
 
 
+def sentence(text: str) -> str:
+    """A text with a capital in front, all else as it is.
+
+    >>> sentence("at most 3.00 USD")
+    'At most 3.00 USD'
+    """
+    return text[:1].upper() + text[1:]
+
+
+@lru_cache(maxsize=20_000)
 def lines_of(text: str, width: float) -> int:
     """Lines that a text takes in a column of so many units, on the safe side; wide scripts count twice.
 

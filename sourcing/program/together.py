@@ -1,0 +1,179 @@
+"""From a pool to its plan: solve, deal out, let the plan price and check itself, settle which of equal plans it is."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Mapping
+from dataclasses import replace
+
+import pulp
+
+from sourcing.book.fitting import Reason
+from sourcing.faults import OurFault
+from sourcing.plan import Purchase, Return, Status
+from sourcing.pool.lots import Lot, Pool, Wanted
+from sourcing.pool.plan import Got, PoolPlan, breaches, core_room, price
+from sourcing.program.answer import ATTEMPTS, NEARLY, Watch, why_no_plan
+from sourcing.program.build import build
+from sourcing.program.dealing import bought, deal
+from sourcing.program.objective import cost
+from sourcing.program.solver import Effort, Outcome, Solved, broken_rows, solve
+from sourcing.program.variables import Variables
+
+# Beyond so many variables it is not asked which of several plans at the same cost it is.
+MOST_TO_SETTLE = 20_000
+
+
+def answer_together(pool: Pool, watch: Watch | None = None, ties: bool = True) -> PoolPlan:
+    """The cheapest valid plan for all jobs of a pool, or why there is none.
+
+    Parameters
+    ----------
+    watch : time limit, gap, threads, and who is told of progress; when the limit strikes, the best plan so far, called
+        best_found with its bound
+    ties : among plans at the proven cost take one with the fewest designs that differ from those found, of these one with the
+        fewest suppliers
+
+    Raises
+    ------
+    OurFault
+        where no solver's answer agrees with the plan's own arithmetic
+    """
+    watch = watch or Watch(None)
+    blocked = tuple(reason for lot in pool.lots if lot.problem.fitting is None for reason in why_impossible(lot))
+    if blocked:
+        return PoolPlan(pool, Status.IMPOSSIBLE, reasons=blocked)
+    program = build(pool)
+    last = ""
+    for engine, presolve in ATTEMPTS:
+        solved = watch.solve(program.model, engine, presolve)
+        if solved.outcome == Outcome.INFEASIBLE:
+            return PoolPlan(pool, Status.IMPOSSIBLE, proof=watch.proof(solved.solver))
+        if solved.values is None:
+            last = f"{solved.solver} found nothing"
+            if solved.interrupted or watch.out_of_time:
+                break
+            continue
+        plan, last = _read(program, solved, watch)
+        if plan is not None:
+            return _settled(program, solved, plan, watch) if ties and plan.status == Status.PROVEN else plan
+    if last.endswith("found nothing"):
+        return PoolPlan(pool, Status.NOTHING_FOUND, proof=watch.proof(last))
+    raise OurFault(f"the program and the plan's own arithmetic differ: {last}")
+
+
+def why_impossible(lot: Lot) -> tuple[Reason, ...]:
+    """Why a lot's jobs have no plan, whatever the others do: the reasons of a job by itself, each naming its jobs."""
+    listed = [job.job.number for job in lot.jobs]
+    named = f"job {listed[0]}" if len(listed) == 1 else f"jobs {listed[0]} to {listed[-1]} ({len(listed)} alike)"
+    return tuple(replace(reason, says=f"{named}: {reason.says}") for reason in why_no_plan(lot.problem))
+
+
+def _read(v: Variables, solved: Solved, watch: Watch) -> tuple[PoolPlan | None, str]:
+    """A solver's answer as a plan; or what is wrong with it."""
+    assert solved.values is not None and solved.objective is not None
+    broken = broken_rows(v.model, solved.values)
+    if broken:
+        return None, f"{solved.solver} breaks {', '.join(broken[:3])}"
+    plan = plan_from(v, solved.values)
+    wrong = breaches(v.pool, plan.gets, plan.purchases)
+    if wrong:
+        return None, f"{solved.solver}'s plan is not valid: {'; '.join(wrong[:3])}"
+    if plan.cost > solved.objective + 0.01 or (solved.bound is not None and plan.cost < solved.bound - 0.5):
+        return (
+            None,
+            f"{solved.solver} says {solved.objective} and no plan below {solved.bound}, the plan costs {plan.cost}",
+        )
+    proven = solved.bound is not None and solved.bound > plan.cost - 1 + NEARLY
+    if proven:
+        return replace(plan, status=Status.PROVEN, proof=watch.proof(solved.solver, plan.cost, 0.0)), ""
+    bound = None if solved.bound is None else round(solved.bound)
+    gap = None if bound is None else abs(plan.cost - bound) / max(1, abs(plan.cost))
+    return replace(plan, proof=watch.proof(solved.solver, bound, gap)), ""
+
+
+def plan_from(v: Variables, values: Mapping[str, float]) -> PoolPlan:
+    """A program's values as a plan that has priced itself, its cores given up for the greatest credit."""
+    purchases = bought(v, values)
+    gets = with_returns(v.pool, deal(v, values, purchases), purchases)
+    totals, orders = price(v.pool, gets, purchases)
+    return PoolPlan(v.pool, Status.BEST_FOUND, gets, purchases, totals, orders)
+
+
+def _settled(v: Variables, solved: Solved, plan: PoolPlan, watch: Watch) -> PoolPlan:
+    """Of all plans at this cost one with the fewest changed designs, then the fewest suppliers; the same plan where time is out.
+
+    min (S + 1) sum_{u, p, d not found} x_upd + sum_s b_s   over the plans at the proven cost, S suppliers in all
+    """
+    unsettled = replace(plan, proof=replace(plan.proof, settled=False))
+    if len(v.model.variables()) > MOST_TO_SETTLE or watch.interrupted:
+        return unsettled
+    v.model += cost(v) <= plan.cost, "at_the_proven_cost"
+    changed = pulp.lpSum(
+        var
+        for unit in v.units
+        for (p, design), var in unit.holds.items()
+        if unit.problem.found[p] and design not in unit.problem.found[p]
+    )
+    v.model.setObjective((len(v.buys) + 1) * changed + pulp.lpSum(v.buys.values()))
+    again = watch.solve(v.model)
+    if again.outcome != Outcome.OPTIMAL or again.values is None or broken_rows(v.model, again.values):
+        return unsettled
+    other = plan_from(v, again.values)
+    if other.cost != plan.cost or breaches(v.pool, other.gets, other.purchases):
+        return unsettled
+    return replace(other, status=plan.status, proof=watch.proof(solved.solver, plan.cost, 0.0))
+
+
+def with_returns(pool: Pool, gets: tuple[Got, ...], purchases: tuple[Purchase, ...]) -> tuple[Got, ...]:
+    """The same with the cores that go back: the greatest credit less what returning costs, of equal ones the fewest.
+
+    max sum (c_o r_do) - sum_s g_s z_s,   sum_o r_do <= n_d,   sum_d r_do <= q_o,   r_do <= min(n_d, q_o) z_s(o)
+    r_do cores of design d against part o, n_d cores there are, q_o pieces bought or in hand, c_o credit of one [cents],
+    z_s 1 if supplier s gets any, g_s what returning to s costs [cents]
+    """
+    room = core_room(pool, gets, purchases)
+    cores: dict[Wanted, list[tuple[Got, str]]] = {}
+    for one in gets:
+        for position, design in one.problem.cores.items():
+            if position not in one.choice.kept:
+                cores.setdefault((one.problem.family.code, design), []).append((one, position))
+    ways = sorted(
+        (family, design, pool.offer[o].supplier, pool.offer[o].part.number.spelt, o)
+        for family, design in cores
+        for o, pieces in room.items()
+        if pieces and (known := pool.as_known_to[o].get(family)) is not None and design in known.part.core_accepts
+        and pool.terms[known.supplier].core_credit(known.core_cents)
+    )  # fmt: skip
+    if not ways:
+        return gets
+    model = pulp.LpProblem("cores", pulp.LpMinimize)
+    caps = [min(len(cores[family, design]), room[o]) for family, design, _, _, o in ways]
+    back = [model.add_variable(f"back_{i}", 0, cap, pulp.LpInteger) for i, cap in enumerate(caps)]
+    suppliers = sorted({supplier for _, _, supplier, _, _ in ways})
+    sends = {s: model.add_variable(f"sends_{n}", 0, 1, pulp.LpInteger) for n, s in enumerate(suppliers)}
+    total = sum(caps) + 1
+    credits = []
+    for wanted, there in cores.items():
+        model += pulp.lpSum(var for way, var in zip(ways, back, strict=True) if way[:2] == wanted) <= len(there)
+    for o, pieces in room.items():
+        model += pulp.lpSum(var for way, var in zip(ways, back, strict=True) if way[4] == o) <= pieces
+    for way, var, cap in zip(ways, back, caps, strict=True):
+        model += var - cap * sends[way[2]] <= 0
+        credits.append((var, 1 - total * pool.terms[way[2]].core_credit(pool.offer[way[4]].core_cents)))
+    fees = [(var, total * pool.terms[s].core_return_cents) for s, var in sends.items()]
+    model.setObjective(pulp.LpAffineExpression([*credits, *fees]))
+    solved = solve(model, Effort())
+    if solved.values is None:
+        raise OurFault("no way to give up cores was found, though giving up none is one")
+    given: dict[str, list[Return]] = {}
+    next_core: Counter[Wanted] = Counter()
+    for (family, design, _, _, o), var in zip(ways, back, strict=True):
+        for _ in range(round(solved.values[var.name])):
+            one, position = cores[family, design][next_core[family, design]]
+            next_core[family, design] += 1
+            given.setdefault(one.number, []).append(Return(position, design, o))
+    return tuple(
+        replace(one, choice=replace(one.choice, returns=tuple(given[one.number]))) if one.number in given else one
+        for one in gets
+    )
