@@ -20,6 +20,8 @@ PAGES = (
     "/jobs/changed-mid-year/bench", "/jobs/exact-block/limits", "/jobs/substitute-with-plate/answer",
     "/jobs/nothing-crosses/answer", "/jobs/read-the-label-first/answer", "/jobs/substitute-with-plate/compare",
     "/jobs/date-spring/trend", "/jobs/exact-block/papers", "/jobs/not-there/answer",
+    "/together", "/sheets", "/prices", "/book", "/families/larch5/book", "/families/larch5/review", "/families/larch5/wall",
+    "/jobs/exact-block/came",
 )  # fmt: skip
 
 # What is pressed, with the place that takes the finger: its label where it has one. A link in the middle of a sentence is
