@@ -94,9 +94,13 @@ def answer(
     OurFault
         where no solver's answer agrees with the plan's own arithmetic
     """
+    return answer_within(problem, Watch(seconds, threads), ties, ahead)
+
+
+def answer_within(problem: Problem, watch: Watch, ties: bool = True, ahead: Ahead = EVERY_STEP) -> Plan:
+    """The same within a watch that goes on: its limit and gap, who is told of progress, who may stop it."""
     if problem.fitting is None:
         return Plan(problem, Status.IMPOSSIBLE, reasons=why_no_plan(problem))
-    watch = Watch(seconds, threads)
     lean = without_dominated(problem) if ahead.dominated else problem
     plan = _below_cutoffs(lean, watch, ties) if ahead.tables and many_rows(lean) else None
     if plan is None:
@@ -231,10 +235,11 @@ def _differences(problem: Problem, choice: Choice, solved: Solved) -> str:
 def _finished(v: Variables, solved: Solved, choice: Choice, watch: Watch, settling: Settling | None) -> Plan:
     problem = v.problem
     cost = price(problem, choice)[0].of(problem.minimise)
-    bound = cost if solved.outcome == Outcome.OPTIMAL else round(solved.bound) if solved.bound is not None else None
-    # A cent is the smallest step: a bound above the next lower cent proves the plan.
-    proven = solved.bound is not None and solved.bound > cost - 1 + NEARLY
-    if solved.outcome == Outcome.OPTIMAL or proven:
+    # A cent is the smallest step: a bound above the next lower cent proves the plan. Optimal within a gap proves nothing.
+    optimal = solved.outcome == Outcome.OPTIMAL and not watch.gap
+    proven = optimal or (solved.bound is not None and solved.bound > cost - 1 + NEARLY)
+    bound = cost if optimal else round(solved.bound) if solved.bound is not None else None
+    if proven:
         values = settling(v, solved.values or {}, cost, watch) if settling else None
         settled = choice if values is None else choice_of(v, values, choice)
         if breaches(problem, settled) or price(problem, settled)[0].of(problem.minimise) != cost:

@@ -10,10 +10,10 @@ import pulp
 
 from sourcing.book.fitting import Reason
 from sourcing.faults import OurFault
-from sourcing.plan import Purchase, Return, Status
+from sourcing.plan import Plan, Purchase, Return, Status
 from sourcing.pool.lots import Lot, Pool, Wanted
-from sourcing.pool.plan import Got, PoolPlan, breaches, core_room, price
-from sourcing.program.answer import ATTEMPTS, NEARLY, Watch, why_no_plan
+from sourcing.pool.plan import Got, PoolPlan, breaches, core_room, line_key, price
+from sourcing.program.answer import ATTEMPTS, NEARLY, Watch, answer_within, why_no_plan
 from sourcing.program.build import build
 from sourcing.program.dealing import bought, deal
 from sourcing.program.objective import cost
@@ -40,6 +40,8 @@ def answer_together(pool: Pool, watch: Watch | None = None, ties: bool = True) -
         where no solver's answer agrees with the plan's own arithmetic
     """
     watch = watch or Watch(None)
+    if pool.alone:
+        return _of_one(pool, answer_within(pool.first, watch, ties))
     blocked = tuple(reason for lot in pool.lots if lot.problem.fitting is None for reason in why_impossible(lot))
     if blocked:
         return PoolPlan(pool, Status.IMPOSSIBLE, reasons=blocked)
@@ -60,6 +62,19 @@ def answer_together(pool: Pool, watch: Watch | None = None, ties: bool = True) -
     if last.endswith("found nothing"):
         return PoolPlan(pool, Status.NOTHING_FOUND, proof=watch.proof(last))
     raise OurFault(f"the program and the plan's own arithmetic differ: {last}")
+
+
+def _of_one(pool: Pool, plan: Plan) -> PoolPlan:
+    """The plan of a job by itself as that of its pool: the same, ties and all."""
+    if plan.choice is None:
+        reasons = why_impossible(pool.lots[0]) if plan.status == Status.IMPOSSIBLE else plan.reasons
+        return PoolPlan(pool, plan.status, reasons=reasons, proof=plan.proof)
+    lines = {purchase.line.offer.id: line_key(purchase) for purchase in reversed(plan.choice.purchases)}
+    gets = (Got(plan.problem, plan.choice, {place: lines[offer] for place, offer in plan.choice.fills.items()}),)
+    totals, orders = price(pool, gets, plan.choice.purchases)
+    if totals != plan.totals or breaches(pool, gets, plan.choice.purchases):
+        raise OurFault("a job by itself and its pool of one are told differently")
+    return PoolPlan(pool, plan.status, gets, plan.choice.purchases, totals, orders, (), plan.proof)
 
 
 def why_impossible(lot: Lot) -> tuple[Reason, ...]:

@@ -130,3 +130,14 @@ def test_like_jobs_bear_like_shares(count: int) -> None:
     problem = one_block(sold("s", "A", "block-1", 10, {5: 9}), suppliers=FLAT)
     shares = checked(bought(*numbered(problem, *(f"{n:03}" for n in range(count))))).shares
     assert max(shares.values()) - min(shares.values()) <= 1
+
+
+def test_a_pool_of_one_is_the_jobs_own_plan_ties_and_all() -> None:
+    # Two plans cost the same; the one with fewer changed designs wins, bought alone or as a pool of one.
+    offers = [sold("s", "A", "block-1", 5), sold("s", "B", "block-2", 5)]
+    problem = tiny(["block"], ["block-1", "block-2"], offers, found={"block": "block-2"})
+    (got,) = checked(bought(problem)).plan.gets
+    alone = answer(problem)
+    assert alone.choice is not None
+    assert (dict(got.choice.combination), alone.cost) == (dict(alone.choice.combination), 5_00)
+    assert got.choice.combination == {"block": "block-2"}
