@@ -62,8 +62,7 @@ def deal(v: Variables, values: Values, purchases: Sequence[Purchase]) -> tuple[G
         made.append((unit, units))
     for unit, units in made:
         for standing in units:
-            carried = range(len(v.lines)) if v.alone else standing.carries  # one job by itself gets all that is bought
-            standing.carries = [line for line in carried if _key(v, line) in for_nobody]
+            standing.carries = [line for line in standing.carries if _key(v, line) in for_nobody]
             for_nobody -= {_key(v, line) for line in standing.carries}
             gets.append(_got(v, unit, next(waiting[unit.like]), standing))
     return tuple(sorted(gets, key=lambda one: one.number))
@@ -137,11 +136,6 @@ def _pieces(
         lines = v.lines_of(offer)
         if len(lines) == 1:
             yield from repeat((offer, v.lines[lines[0]].mode.mode), round(values[var.name]))
-            continue
-        if v.alone:
-            if values[var.name] > 0.5:  # whichever of its lines is bought: the job gets them all
-                spans = ((line, v.takes[line, k]) for line in lines for k in range(len(v.spans[line])))
-                yield offer, v.lines[next(line for line, take in spans if values[take.name] > 0.5)].mode.mode
             continue
         for line in lines:
             if (line, design) in unit.draws:
