@@ -52,7 +52,7 @@ def main() -> None:
         "commands": measure_commands,
         "sheets": lambda: measure(5),
         "proofs": lambda: measure_proofs(said.quick, said.limit),
-        "pools": lambda: pools.measure(said.quick),
+        "pools": lambda: pools.measure(said.quick, said.limit),
         "scale": scale.measure,
         "people": lambda: under_load(minutes=0.5 if said.quick else 5, people=20, think=5),
     }
