@@ -22,8 +22,11 @@ from sourcing.program.together import answer_together  # noqa: E402
 POSITIONS, DESIGNS = 6, 5
 
 
-def classes_of_jobs(classes: int, suppliers: int, seed: int = 1) -> list[Problem]:
-    """Sealed problems that differ in what was found, may be kept and may be used; 40 suppliers with breaks, stock, free freight."""
+def classes_of_jobs(classes: int, suppliers: int, jobs: int, seed: int = 1) -> list[Problem]:
+    """Sealed problems that differ in what was found, may be kept and may be used.
+
+    Suppliers have breaks, free freight, and stock for a tenth or three tenths of the jobs, or unlimited.
+    """
     random = Random(seed)
     places = [f"p{i}" for i in range(POSITIONS)]
     drawn = [
@@ -46,7 +49,7 @@ def classes_of_jobs(classes: int, suppliers: int, seed: int = 1) -> list[Problem
         for design in random.sample(codes, k=len(codes) // 3):
             price = random.randint(40, 160)
             breaks = {random.choice([5, 10]): price * 0.95, random.choice([50, 100]): price * 0.9}
-            stock = random.choice([None, None, 200, 600])
+            stock = random.choice([None, None, max(1, jobs // 10), jobs * 3 // 10])
             pack = random.choice([1, 1, 1, 4])
             more = {"core_charge": random.randint(5, 30), "pack": pack, **({"stock": stock} if stock else {})}
             offers.append(sold(supplier, f"N-{design}", design, price, breaks, **more))
@@ -202,7 +205,7 @@ def measure(quick: bool = False, limit: float = 120.0) -> None:
     """Print seconds of processor time for each size, and the plain formulation's on the same pool, stopped at the limit."""
     print(f"\n{'pool: classes x jobs, 40 suppliers':<40}{'CPU s':>8}{'plain s':>9}{'ratio':>7}")
     for classes, jobs in SMALL if quick else SIZES:
-        pool = pool_of(jobs_of(classes_of_jobs(classes, 40), jobs))
+        pool = pool_of(jobs_of(classes_of_jobs(classes, 40, jobs), jobs))
         started = time.process_time()
         plan = answer_together(pool, ties=False)
         ours = time.process_time() - started
