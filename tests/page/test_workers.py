@@ -5,6 +5,7 @@ from __future__ import annotations
 import multiprocessing
 import time
 from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
@@ -39,7 +40,12 @@ def kept(tmp_path_factory: pytest.TempPathFactory, kept_sheets: Path) -> Iterato
 
 
 def children() -> list[psutil.Process]:
-    return [psutil.Process(one.pid) for one in multiprocessing.active_children() if one.pid]
+    """The processes of ours that are there; one of another test may end while they are looked up."""
+    found = []
+    for one in multiprocessing.active_children():
+        with suppress(psutil.NoSuchProcess):
+            found.append(psutil.Process(one.pid))
+    return found
 
 
 @pytest.mark.parametrize("job", JOBS)
