@@ -6,7 +6,7 @@ one value of every fact that a rule asks for. A changed problem is a new problem
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Hashable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
 from fractions import Fraction
@@ -135,6 +135,11 @@ class Problem:
     @property
     def domains(self) -> Mapping[str, tuple[str, ...]]:
         return self.fitting.domains if self.fitting else {}
+
+    @property
+    def question(self) -> Hashable:
+        """What the settings of one job may ask alike: designs left, tables and tasks; None where nothing fits."""
+        return None if self.fitting is None else (tuple(self.domains.items()), self.fitting.tables, self.works)
 
     @cached_property
     def offers(self) -> tuple[Offer, ...]:

@@ -29,7 +29,7 @@ def answer_all(problems: Sequence[Problem], answer: Answer) -> Answered:
     known: dict[Hashable, Plan] = {}
     answered: list[tuple[Setting, Plan]] = []
     for problem in problems:
-        key = _question(problem)
+        key = problem.question
         if key not in known:
             known[key] = answer(problem)
         answered.append((problem.setting, known[key]))
@@ -42,13 +42,6 @@ def answer_all(problems: Sequence[Problem], answer: Answer) -> Answered:
         return Answered(replace(first, status=status), eras, tuple(answered))
     plan = Plan(problems[0], Status.OPEN, reasons=tuple(_to_ask(problems[0], answered)))
     return Answered(plan, eras, tuple(answered))
-
-
-def _question(problem: Problem) -> Hashable:
-    fitting = problem.fitting
-    if fitting is None:
-        return None
-    return (tuple(fitting.domains.items()), fitting.tables, problem.works)
 
 
 def _content(plan: Plan) -> Hashable:

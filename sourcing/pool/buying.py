@@ -94,11 +94,9 @@ def buy(
 def _questions(of_job: Sequence[Problem]) -> list[Problem]:
     """One problem for each different question that a job's settings ask."""
     found: dict[Hashable, Problem] = {}
-    for problem in of_job:
-        fitting = problem.fitting
-        key = None if fitting is None else (tuple(fitting.domains.items()), fitting.tables, problem.works)
-        found.setdefault(key if len(of_job) > 1 else None, problem)
-    return list(found.values())
+    for problem in of_job if len(of_job) > 1 else ():
+        found.setdefault(problem.question, problem)
+    return list(found.values()) or list(of_job)
 
 
 def _why_not(

@@ -10,7 +10,7 @@ from typing import Any
 from sourcing.book.family import NONE
 from sourcing.book.fitting import Reason
 from sourcing.faults import OurFault
-from sourcing.plan import Choice, Plan, Proof, Purchase, Status, breaches, plan_of, price
+from sourcing.plan import Choice, Plan, Proof, Status, breaches, plan_of, price
 from sourcing.problem import Problem
 from sourcing.program.ahead import EVERY_STEP, Ahead
 from sourcing.program.ahead.dominated import without_dominated
@@ -18,6 +18,7 @@ from sourcing.program.ahead.looking import looked_ahead
 from sourcing.program.ahead.starting import values_of
 from sourcing.program.ahead.tables import Tables, many_rows
 from sourcing.program.build import build
+from sourcing.program.dealing import bought
 from sourcing.program.returns import best_returns
 from sourcing.program.solver import Effort, Outcome, Progress, Solved, broken_rows, solve
 from sourcing.program.ties import Settling, settle
@@ -189,19 +190,11 @@ def choice_of(v: Variables, values: dict[str, float], like: Choice | None = None
     combination = {p: next(d for d in problem.domains[p] if on(v.unit.holds[p, d])) for p in problem.positions}
     kept = tuple(p for p in problem.positions if p in v.unit.keeps and on(v.unit.keeps[p]))
     fills = {p: offer for (offer, p, _), var in v.unit.fills.items() if on(var)}
-    purchases = []
-    for i, line in enumerate(v.lines):
-        quantity = 0
-        for k, span in enumerate(v.spans[i]):
-            if on(v.takes[i, k]):
-                quantity += span.first + span.pack * round(values[v.packs[i, k].name] if (i, k) in v.packs else 0)
-        if quantity:
-            purchases.append(Purchase(line, quantity))
-    purchases.sort(key=lambda purchase: purchase.key)
+    purchases = bought(v, values)
     fills = {p: fills[p] for p in problem.positions if p in fills and combination[p] != NONE}
     here = tuple(p for p in problem.positions if p in v.unit.here and on(v.unit.here[p]))
     back = tuple(p for p in problem.positions if p in v.unit.goes_back and on(v.unit.goes_back[p]))
-    bare = Choice(combination, kept, fills, tuple(purchases), (), here, back)
+    bare = Choice(combination, kept, fills, purchases, (), here, back)
     if like is not None and (like.purchases, like.kept, like.sent_back) == (bare.purchases, bare.kept, bare.sent_back):
         return replace(bare, returns=like.returns)
     return replace(bare, returns=best_returns(problem, bare))

@@ -10,13 +10,13 @@ from fastapi.responses import RedirectResponse, Response
 
 from sourcing.faults import BadInput
 from sourcing.job import Job
-from sourcing.jobfile import ChangedMeanwhile, save
+from sourcing.jobfile import ChangedMeanwhile
 from sourcing.page.asked import Checked, Form, Shop
 from sourcing.page.desk import Desk
 from sourcing.page.drawn import page
 from sourcing.page.forms import FORMS
 from sourcing.page.live import beside
-from sourcing.page.saving import clash, edited, settled
+from sourcing.page.saving import clash, edited, keep, settled
 
 router = APIRouter(include_in_schema=False)
 STEPS = ("unit", "bench", "limits", "answer", "compare", "papers", "came")
@@ -75,16 +75,10 @@ def settle(request: Request, name: str, desk: Shop, form: Checked) -> Response:
     """Save what the second one chose, on top of what the first one saved."""
     change = settled(desk, name, form)
     onward = _onward(name, form)
-    if not change.edits:
-        return RedirectResponse(onward, HTTPStatus.SEE_OTHER)
-    try:
-        save(change.file, change.version, change.edits, change.base, lambda text: desk.check(change.file.path, text))
-    except ChangedMeanwhile as first:
-        return clash(request, name, change, first, onward)
-    except BadInput as error:
-        again = ChangedMeanwhile(change.file, {})
-        return clash(request, name, change, again, onward, [str(fault) for fault in error.faults])
-    return RedirectResponse(f"{onward}?saved=1", HTTPStatus.SEE_OTHER)
+    again = ChangedMeanwhile(change.file, {})
+    return keep(
+        request, desk, name, change, onward, lambda _, faults: clash(request, name, change, again, onward, faults)
+    )
 
 
 def _onward(name: str, form: Form) -> str:
