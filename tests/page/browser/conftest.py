@@ -42,6 +42,12 @@ def page_of_shop(browser: Browser, tmp_path_factory: pytest.TempPathFactory, kep
         yield running
 
 
+def press_save(window: Page) -> None:
+    """Save a form and wait for the page that answers: what an earlier save said may stand on the page that is left."""
+    with window.expect_navigation():
+        window.get_by_role("button", name="Save", exact=True).click()
+
+
 class Windows:
     """Browser windows, each of a person of its own; what they ask of an address that is not the page's is kept, and not sent."""
 

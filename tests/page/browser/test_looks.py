@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from page.browser.conftest import PHONE, SCREEN, Opens, Page
+from page.browser.conftest import PHONE, SCREEN, Opens, Page, press_save
 
 AXE = (Path(__file__).parent / "axe.min.js").read_text(encoding="utf-8")
 # Every rule of WCAG 2.0 to 2.2, A and AA (target-size is off in the engine unless it is asked for), and its best practices.
@@ -75,8 +75,7 @@ def test_what_was_saved_meanwhile_has_no_fault_of_accessibility(opens: Opens) ->
     first, second = opens(path), opens(path, PHONE)
     for window, hours in ((first, "14"), (second, "15")):
         window.locator("#f-base_hours").fill(hours)
-        window.get_by_role("button", name="Save", exact=True).click()
-        window.wait_for_load_state()
+        press_save(window)
     second.get_by_role("heading", name="Job free-freight was changed meanwhile").wait_for()
     assert not [*violations(second), *second.evaluate(SIDEWAYS), *second.evaluate(SMALL, 44)]
 
@@ -84,7 +83,7 @@ def test_what_was_saved_meanwhile_has_no_fault_of_accessibility(opens: Opens) ->
 def test_what_is_wrong_is_told_without_a_fault_of_accessibility(opens: Opens) -> None:
     window = opens("/jobs/exact-block/unit", PHONE)
     window.locator("#f-vehicle-vin").fill("TOO-SHORT")
-    window.get_by_role("button", name="Save", exact=True).click()
+    press_save(window)
     window.get_by_role("alert").get_by_text("17 letters and digits").wait_for()
     assert not [*violations(window), *window.evaluate(SIDEWAYS), *window.evaluate(SMALL, 44)]
 

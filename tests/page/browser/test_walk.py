@@ -12,7 +12,7 @@ import openpyxl
 import pytest
 from playwright.sync_api import expect
 
-from page.browser.conftest import Opens, Page, Windows
+from page.browser.conftest import Opens, Page, Windows, press_save
 from page.served import Served, environment
 
 UNIT = {"vehicle-built": "1999-05", "unit-built": "1999-05"}
@@ -62,12 +62,12 @@ def test_from_vehicle_and_unit_to_the_downloaded_workbook(
     for position, design in {"plate": "plate-1", "body": "body-1", "screen": "screen-s"}.items():
         window.locator(f"#known-{position}").select_option(design)
     window.locator('input[name="keep"][value="body"]').check()
-    window.get_by_role("button", name="Save", exact=True).click()
+    press_save(window)
     window.get_by_text("Saved.").wait_for()
     steps = window.get_by_role("navigation", name="Steps of the job")
     steps.get_by_role("link", name="Limits").click()
     window.locator("#f-base_hours").fill("13.5")
-    window.get_by_role("button", name="Save", exact=True).click()
+    press_save(window)
     window.get_by_text("Saved.").wait_for()
     steps.get_by_role("link", name="Answer").click()
     window.get_by_text("Proven: no valid plan is cheaper by a cent").wait_for()
@@ -131,10 +131,10 @@ def test_boxes_that_count_for_nothing_are_not_shown(opens: Opens) -> None:
 def test_the_second_to_save_is_told_in_a_window_of_their_own(opens: Opens, page_of_shop: Served) -> None:
     first, second = opens("/jobs/kit-wins/limits"), opens("/jobs/kit-wins/limits")
     first.locator("#f-base_hours").fill("14")
-    first.get_by_role("button", name="Save", exact=True).click()
+    press_save(first)
     first.get_by_text("Saved.").wait_for()
     second.locator("#f-base_hours").fill("15")
-    second.get_by_role("button", name="Save", exact=True).click()
+    press_save(second)
     second.get_by_role("heading", name="Job kit-wins was changed meanwhile").wait_for()
     assert "you both changed it" in second.inner_text("main")
     second.get_by_role("button", name="Save as chosen").click()  # the browser itself asks for the choice
@@ -164,10 +164,22 @@ def tab_to(window: Page, selector: str, most: int = 150) -> None:
         if window.evaluate("document.activeElement === document.body"):
             continue
         seen = window.evaluate(SEEN)
+        for _ in range(20):  # a panel that is renewed beside it may move it for a moment
+            if seen["ringed"] and seen["inside"]:
+                break
+            window.wait_for_timeout(100)
+            seen = window.evaluate(SEEN)
         assert seen["ringed"] and seen["inside"], f"the focus is not seen: {seen['what']}"
         if window.evaluate("one => document.activeElement.matches(one)", selector):
             return
     raise AssertionError(f"no way to {selector} by keyboard")
+
+
+def follow(window: Page, selector: str) -> None:
+    """Tab to a link or button and press it, and wait for the page that answers."""
+    tab_to(window, selector)
+    with window.expect_navigation():
+        window.keyboard.press("Enter")
 
 
 def choose(window: Page, name: str, value: str) -> None:
@@ -185,8 +197,7 @@ def test_the_whole_path_by_keyboard_alone(opens: Opens, page_of_shop: Served) ->
     window = opens("/")
     window.keyboard.press("Tab")
     assert window.evaluate("document.activeElement.textContent") == "To the content"
-    tab_to(window, 'a[href="/new"]')
-    window.keyboard.press("Enter")
+    follow(window, 'a[href="/new"]')
     window.wait_for_url("**/new")
     tab_to(window, "#f-number")
     window.keyboard.type("by-keyboard")
@@ -199,24 +210,19 @@ def test_the_whole_path_by_keyboard_alone(opens: Opens, page_of_shop: Served) ->
     tab_to(window, "#f-unit-built")
     window.keyboard.type("1999-05")
     choose(window, "fact-pan", "shallow")
-    tab_to(window, 'button[name="save"]')
-    window.keyboard.press("Enter")
+    follow(window, 'button[name="save"]')
     window.wait_for_url("**/by-keyboard/bench?saved=1")
     tab_to(window, "#known-block")
     window.keyboard.type("Block A")
     tab_to(window, 'input[name="keep"][value="body"]')
     window.keyboard.press("Space")
-    tab_to(window, 'button[name="save"]')
-    window.keyboard.press("Enter")
+    follow(window, 'button[name="save"]')
     window.get_by_text("Saved.").wait_for()
-    tab_to(window, '.steps a[href$="/answer"]')
-    window.keyboard.press("Enter")
+    follow(window, '.steps a[href$="/answer"]')
     window.get_by_text("Proven: no valid plan is cheaper by a cent").wait_for()
-    tab_to(window, 'a.button[href$="/papers"]')
-    window.keyboard.press("Enter")
+    follow(window, 'a.button[href$="/papers"]')
     window.wait_for_url("**/papers")
-    tab_to(window, "main form button")
-    window.keyboard.press("Enter")
+    follow(window, "main form button")
     window.get_by_text("The papers were made.").wait_for()
     tab_to(window, 'a[href$="/papers/quote.xlsx"]')
     with window.expect_download() as waiting:
