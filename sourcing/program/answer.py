@@ -120,28 +120,45 @@ def _below_cutoffs(problem: Problem, watch: Watch, ties: bool) -> Plan | None:
 
     The cutoff starts near the bound and rises until a plan below it is found, or is the cost of one found above it.
     """
-    tables = Tables(problem)
-    cutoff: int | None = tables.guess()
-    while cutoff is not None and not watch.out_of_time:
-        lean = tables.up_to(cutoff)
-        plan = None if lean is None else _by_program(lean, watch, None)
-        if plan is None or plan.status == Status.IMPOSSIBLE:
-            cutoff = tables.further(cutoff)
-            continue
-        if plan.status != Status.PROVEN:
-            return None if plan.choice is None else _as_far_as(plan, min(cutoff, tables.bound))
-        last = tables.up_to(plan.cost)
-        assert last is not None
-        if plan.cost <= cutoff:
-            return _by_program(last, watch, settle) if ties else plan
-        cutoff = plan.cost
-    return None
+    found: Plan | None = None
+    try:
+        tables = Tables(problem, lambda: watch.out_of_time)
+        cutoff: int | None = tables.guess()
+        while cutoff is not None and not watch.out_of_time:
+            lean = tables.up_to(cutoff)
+            plan = None if lean is None else _by_program(lean, watch, None, found.choice if found else None)
+            if lean is None or plan is None or plan.status == Status.IMPOSSIBLE:
+                if found is not None:
+                    raise OurFault(f"nothing is left of the tables at {cutoff}, the cost of a plan that was found")
+                cutoff = tables.further(cutoff)
+                continue
+            if plan.choice is not None and (found is None or plan.cost <= found.cost):
+                found = plan
+            if plan.status != Status.PROVEN:
+                break
+            if plan.cost <= cutoff:
+                return _settled(tables.up_to(plan.cost) or lean, plan, watch) if ties else plan
+            tables.charge(plan.cost)
+            cutoff = plan.cost
+    except KeyboardInterrupt:
+        watch.interrupted = True
+        return Plan(problem, Status.NOTHING_FOUND, proof=watch.proof("")) if found is None else found
+    return None if found is None else _as_far_as(found, min(found.cost, tables.bound), watch)
 
 
-def _as_far_as(plan: Plan, bound: int) -> Plan:
-    """A plan found when the time was up, among those below a cutoff, with the bound that holds for all."""
+def _settled(left: Problem, plan: Plan, watch: Watch) -> Plan:
+    """A proven plan with its ties settled among all plans of its cost; as it is, and said so, where time is up before."""
+    settled = _by_program(left, watch, settle, plan.choice)
+    if settled.status == Status.PROVEN and settled.cost == plan.cost:
+        return settled
+    return replace(plan, proof=replace(plan.proof, settled=False))
+
+
+def _as_far_as(plan: Plan, bound: int, watch: Watch) -> Plan:
+    """The best plan found when the time was up, with the bound that holds for all."""
     gap = abs(plan.cost - bound) / max(1, abs(plan.cost))
-    return replace(plan, proof=replace(plan.proof, bound=bound, gap=gap))
+    proof = watch.proof(plan.proof.solver, bound, gap)
+    return plan_of(plan.problem, plan.choice, Status.BEST_FOUND, proof) if plan.choice is not None else plan
 
 
 def _by_program(problem: Problem, watch: Watch, settling: Settling | None, start: Choice | None = None) -> Plan:

@@ -113,17 +113,22 @@ def sealed(
     seed: int = 1,
     reach: int = 8,
     spread: tuple[float, float] = (0.3, 0.6),
+    suppliers_terms: dict[str, dict[str, Any]] | None = None,
+    **shop: Any,
 ) -> Problem:
-    """A sealed problem: so many positions and tables, `rows` rows in all, random prices; every third supplier's freight flat."""
+    """A sealed problem: so many positions and tables, `rows` rows in all, random prices.
+
+    Without other terms every third supplier's freight is flat, and free from a sum on. `shop` are values of shop.toml.
+    """
     random = Random(seed)
     held, rules = book(random, positions, tables, rows, reach, spread)
-    terms: dict[str, dict[str, Any]] = {
+    terms = suppliers_terms or {
         f"s{n}": {"freight": [{"mode": "ground", "days": 3, "flat": 5 + n, "free_over": 300}]} if n % 3 == 0 else {}
         for n in range(suppliers)
     }
     places = [f"p{p}" for p in range(positions)]
     designs = [design for values in held for design in values]
-    return tiny(places, designs, list(offers(random, held, suppliers)), rules=rules, suppliers=terms)
+    return tiny(places, designs, list(offers(random, held, suppliers)), rules=rules, suppliers=terms, shop=shop)
 
 
 def write_shop(folder: Path, positions: int, suppliers: int, rows: int, named: int, seed: int = 1) -> Path:

@@ -24,7 +24,7 @@ FAR = np.int64(1) << np.int64(53)
 
 
 @dataclass
-class _Side:
+class Side:
     """One position of a table: which cell each row has there, and the table's share of each design's cost."""
 
     place: int
@@ -52,17 +52,17 @@ class _Side:
 
 
 @dataclass
-class _Factor:
+class Factor:
     table: Table
-    sides: list[_Side]
+    sides: list[Side]
     total: Numbers  # rows -> sum of their cells' costs
 
-    def margin(self, side: _Side) -> Numbers:
+    def margin(self, side: Side) -> Numbers:
         """The least that the table says of each design of a side."""
         others = side.of_rows(self.total) - side.cheapest()
         return side.of_designs(others) + side.share
 
-    def take(self, side: _Side, change: Numbers) -> None:
+    def take(self, side: Side, change: Numbers) -> None:
         """Add to a side's share."""
         before = side.cheapest()
         side.share = side.share + change
@@ -76,8 +76,8 @@ class Messages:
     positions: tuple[str, ...]
     domains: Mapping[str, tuple[str, ...]]
     left: list[Numbers]
-    factors: list[_Factor]
-    touching: list[list[tuple[_Factor, _Side, bool, bool]]] = field(default_factory=list)
+    factors: list[Factor]
+    touching: list[list[tuple[Factor, Side, bool, bool]]] = field(default_factory=list)
 
     def bound(self) -> int:
         """A bound under every combination."""
@@ -155,12 +155,12 @@ def messages_of(fitting: Fitting, least: Mapping[str, Mapping[str, int]]) -> Mes
     return made
 
 
-def _factor(table: Table, domains: Mapping[str, Sequence[str]]) -> _Factor:
+def _factor(table: Table, domains: Mapping[str, Sequence[str]]) -> Factor:
     sides = [_side(table, place, domains[position]) for place, position in enumerate(table.positions)]
-    return _Factor(table, sides, np.zeros(len(table.rows), dtype=np.int64))
+    return Factor(table, sides, np.zeros(len(table.rows), dtype=np.int64))
 
 
-def _side(table: Table, place: int, designs: Sequence[str]) -> _Side:
+def _side(table: Table, place: int, designs: Sequence[str]) -> Side:
     singles = {frozenset([design]): n for n, design in enumerate(designs)}
     column = [row[place] for row in table.rows]
     seen = set(column)
@@ -173,7 +173,7 @@ def _side(table: Table, place: int, designs: Sequence[str]) -> _Side:
     cells = np.fromiter(map(numbers.__getitem__, column), dtype=np.int32, count=len(column))
     order = np.argsort(cells, kind="stable").astype(np.int32)
     starts = np.searchsorted(cells[order], np.arange(len(numbers)))
-    return _Side(place, cells, order, starts, holds, np.zeros(len(designs), dtype=np.int64))
+    return Side(place, cells, order, starts, holds, np.zeros(len(designs), dtype=np.int64))
 
 
 def carried(messages: Messages, fitting: Fitting) -> Messages:
