@@ -10,8 +10,8 @@ import pulp
 
 from sourcing.plan import Choice, Return, credit, pieces_of
 from sourcing.problem import Problem
+from sourcing.program.grouped import grouped
 from sourcing.program.solver import Effort, Outcome, solve
-from sourcing.program.variables import grouped
 
 
 def best_returns(problem: Problem, choice: Choice) -> tuple[Return, ...]:
