@@ -25,7 +25,7 @@ from sourcing.cli.stopping import Stopping
 from sourcing.plan import Proof, Status
 from sourcing.pool.buying import Bought
 from sourcing.pool.plan import PoolPlan
-from sourcing.program import together
+from sourcing.program import solver
 
 Run = Callable[..., Said]
 THREE = ("exact-block", "core-lost", "backordered")  # jobs of one day
@@ -195,7 +195,7 @@ def test_seconds_gap_and_threads_reach_the_solver(
     counter: Counter, sourcing: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     seen = []
-    honest = together.solve
+    honest = solver.solve
 
     def watched(model: object, effort: object) -> object:
         seen.append(effort)

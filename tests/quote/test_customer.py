@@ -17,7 +17,8 @@ from quote.engines import ENGINES, Values, changed, stored, without_values
 from quote.hand import Opened, block_and_screen, chosen
 from sourcing.labels import labels_of, languages
 from sourcing.plan import Plan
-from sourcing.quote.charge import Charge, charge, marked_up
+from sourcing.quote.charge import Charge
+from sourcing.quote.charging import charge, marked_up
 from sourcing.quote.sheets.choices import Choice
 from sourcing.quote.workbook import customer_bytes, quote_bytes
 from sourcing.shop import Markup
