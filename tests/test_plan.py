@@ -10,7 +10,8 @@ from typing import Any
 import pytest
 from program.tiny import Table, chosen, sold, tiny
 
-from sourcing.plan import Choice, Purchase, Return, Status, Totals, breaches, left_over, orders_of, plan_of, price
+from sourcing.breaches import breaches
+from sourcing.plan import Choice, Purchase, Return, Status, Totals, left_over, orders_of, plan_of, price
 from sourcing.problem import Problem
 
 BLOCK = {"block": "block-1"}

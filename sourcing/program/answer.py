@@ -9,8 +9,9 @@ from typing import Any
 
 from sourcing.book.family import NONE
 from sourcing.book.fitting import Reason
+from sourcing.breaches import breaches
 from sourcing.faults import OurFault
-from sourcing.plan import Choice, Plan, Proof, Status, breaches, plan_of, price
+from sourcing.plan import Choice, Plan, Proof, Status, plan_of, price
 from sourcing.problem import Problem
 from sourcing.program.ahead import EVERY_STEP, Ahead
 from sourcing.program.ahead.dominated import without_dominated

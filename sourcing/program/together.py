@@ -10,8 +10,9 @@ import pulp
 from sourcing.book.fitting import Reason
 from sourcing.faults import OurFault
 from sourcing.plan import Plan, Status
+from sourcing.pool.breaches import breaches
 from sourcing.pool.lots import Lot, Pool
-from sourcing.pool.plan import Got, PoolPlan, breaches, line_key, price
+from sourcing.pool.plan import Got, PoolPlan, line_key, price
 from sourcing.program.answer import ATTEMPTS, NEARLY, Watch, answer_within, why_no_plan
 from sourcing.program.build import build
 from sourcing.program.dealing import bought, deal

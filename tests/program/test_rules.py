@@ -10,7 +10,8 @@ import pulp
 import pytest
 
 from program.tiny import Table, chosen, sold, tiny
-from sourcing.plan import Plan, Status, breaches, price
+from sourcing.breaches import breaches
+from sourcing.plan import Plan, Status, price
 from sourcing.problem import Problem
 from sourcing.program import rules
 from sourcing.program.answer import answer

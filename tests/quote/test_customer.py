@@ -254,7 +254,8 @@ def test_a_part_that_the_customer_brought_costs_nothing_and_carries_no_warranty(
     plan = block_and_screen(problem)
     choice = plan.choice
     assert choice is not None
-    from sourcing.plan import breaches, plan_of
+    from sourcing.breaches import breaches
+    from sourcing.plan import plan_of
 
     mine = replace(choice, kept=("screen",) if "screen" in choice.kept else (), in_hand=("plate",))
     assert breaches(problem, mine) == []
