@@ -142,7 +142,7 @@ def file_quote(
     several : plans that the customer may choose between
     copy : the customer's sheet as a file of its own too
     """
-    from sourcing.quote.charge import charge
+    from sourcing.quote.charging import charge
     from sourcing.quote.papers import CUSTOMER, facts_of, papers_of
     from sourcing.quote.revisions import file_papers
     from sourcing.quote.sheets.choices import Choice

@@ -11,8 +11,9 @@ from sourcing.book.rules import Setting
 from sourcing.faults import BadInput, Fault, MissingFile, UnknownFamily, raise_any, shown
 from sourcing.job import Job, job_faults, job_of
 from sourcing.prices.cache import Cache
-from sourcing.prices.offers import Offers, PriceRecord
+from sourcing.prices.offers import Offers
 from sourcing.prices.parts import Part, read_parts
+from sourcing.prices.record import PriceRecord
 from sourcing.prices.suppliers import Supplier, read_suppliers
 from sourcing.problem import Problem
 from sourcing.reading import read_text

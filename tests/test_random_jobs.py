@@ -20,10 +20,11 @@ from oracle import brute, cpsat, scipy_milp
 from oracle.random_shops import write_shop, write_toml
 from oracle.reading import World, read_problem
 
+from sourcing.breaches import breaches
 from sourcing.decision.possibilities import Answered, answer_all
 from sourcing.folder import Folder
 from sourcing.job import InHand
-from sourcing.plan import Plan, Status, breaches, price
+from sourcing.plan import Plan, Status, price
 from sourcing.prices.offers import Offers
 from sourcing.problem import Problem
 from sourcing.program.answer import answer

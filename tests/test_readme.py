@@ -2,29 +2,26 @@
 
 from __future__ import annotations
 
-import os
 import re
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from demofolder import ROOT, command, environment
 
-ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 SHOWN = re.findall(r"<!-- prints: (.+?) -->\n```\n(.*?)\n```", README, re.DOTALL)
 
 
 def _printed(words: str, folder: Path) -> str:
-    command = [sys.executable, "-m", "sourcing", *words.split(), "--catalogs", str(ROOT / "catalogs")]
-    command = [str(ROOT / word) if word.startswith("scenarios/") else word for word in command]
+    asked = [ROOT / word if word.startswith("scenarios/") else word for word in words.split()]
     run = subprocess.run(
-        command,
+        command(*asked, "--catalogs", ROOT / "catalogs"),
         cwd=folder,
         capture_output=True,
         text=True,
         encoding="utf-8",
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        env=environment(),
     )
     return run.stdout.strip()
 
@@ -41,8 +38,8 @@ def test_a_command_prints_what_readme_shows(words: str, text: str, tmp_path: Pat
 
 
 def test_the_test_command_of_readme_is_what_ci_runs() -> None:
-    command = next(line.strip() for line in README.splitlines() if "-m pytest" in line)
-    assert command in (ROOT / ".ci" / "run").read_text(encoding="utf-8").splitlines()
+    words = next(line.strip() for line in README.splitlines() if "-m pytest" in line)
+    assert words in (ROOT / ".ci" / "run").read_text(encoding="utf-8").splitlines()
 
 
 def test_every_exit_code_is_listed() -> None:

@@ -2,17 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import re
 import shlex
-import shutil
 import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+from demofolder import ROOT, command, demo_in, environment
 
-ROOT = Path(__file__).resolve().parents[1]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
 SECTION = README.split("**To take in a supplier's sheet**")[1].split("**To hand over the quote**")[0]
 COMMANDS = re.findall(r"^    sourcing (.+)$", SECTION, re.MULTILINE)
@@ -20,21 +17,18 @@ COMMANDS = re.findall(r"^    sourcing (.+)$", SECTION, re.MULTILINE)
 
 @pytest.fixture
 def shop(tmp_path: Path) -> Path:
-    for name in ("catalogs", "scenarios"):
-        shutil.copytree(ROOT / name, tmp_path / name)
-    last = tmp_path / "catalogs" / "price-sheets" / "harbour" / "2026-08-31 dealer list.xlsx"
+    last = demo_in(tmp_path) / "catalogs" / "price-sheets" / "harbour" / "2026-08-31 dealer list.xlsx"
     last.rename(tmp_path / "dealer list.xlsx")
     return tmp_path
 
 
 def test_the_three_commands_do_what_readme_says(shop: Path) -> None:
-    assert [shlex.split(command)[0] for command in COMMANDS] == ["read", "receive", "prices"]
-    environment = {**os.environ, "PYTHONPATH": str(ROOT), "SOURCING_CACHE": str(shop / "cache")}
+    assert [shlex.split(words)[0] for words in COMMANDS] == ["read", "receive", "prices"]
     said = []
-    for command in COMMANDS:
-        run = subprocess.run([sys.executable, "-m", "sourcing", *shlex.split(command)], cwd=shop, env=environment,
+    for words in COMMANDS:
+        run = subprocess.run(command(*shlex.split(words)), cwd=shop, env=environment(shop / "cache"),
                              capture_output=True, encoding="utf-8", check=False)  # fmt: skip
-        assert run.returncode == 0, (command, run.stdout, run.stderr)
+        assert run.returncode == 0, (words, run.stdout, run.stderr)
         said.append(run.stdout)
     read, receive, prices = said
     assert "their prices add up to" in read

@@ -9,9 +9,10 @@ from typing import Any
 
 import pytest
 
+from sourcing.breaches import breaches
 from sourcing.decision.possibilities import answer_all
 from sourcing.folder import Folder
-from sourcing.plan import TOTALS, Status, breaches
+from sourcing.plan import TOTALS, Status
 from sourcing.program.answer import answer
 
 WORKED = Path(__file__).resolve().parents[2] / "shared" / "worked"

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import typer
 
-from sourcing.cli import Exit, say_faults
+from sourcing.cli.ending import Exit, say_faults
 from sourcing.cli.poolscreen import told
 from sourcing.cli.progress import Progress
 from sourcing.cli.quote import CODES

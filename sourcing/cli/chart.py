@@ -13,7 +13,7 @@ import typer
 from sourcing.book.chart import Chart, EraChart, Why, chart_of
 from sourcing.book.family import NONE
 from sourcing.bookshelf import Bookshelf
-from sourcing.cli import Exit
+from sourcing.cli.ending import Exit
 from sourcing.cli.lines import WIDTH
 from sourcing.faults import BadInput, UnknownName, shown
 

@@ -13,7 +13,7 @@ import typer
 from sourcing.book.family import NONE, Family
 from sourcing.book.verdict import Ruling, Verdict, judge
 from sourcing.bookshelf import Bookshelf
-from sourcing.cli import Exit
+from sourcing.cli.ending import Exit
 from sourcing.cli.lines import WIDTH
 from sourcing.faults import BadInput, BadValue, Fault, RepeatedCode, UnknownName, shown
 from sourcing.job import Job

@@ -9,7 +9,7 @@ from pathlib import Path
 
 import typer
 
-from sourcing.cli import Exit
+from sourcing.cli.ending import Exit
 from sourcing.cli.study import told_study
 from sourcing.counter import Answers, moments_of, studied
 from sourcing.decision import Answer

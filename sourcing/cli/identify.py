@@ -29,7 +29,7 @@ from sourcing.book.benchwords import (
 )
 from sourcing.book.family import NONE
 from sourcing.bookshelf import Bookshelf
-from sourcing.cli import Exit
+from sourcing.cli.ending import Exit
 from sourcing.cli.lines import WIDTH, bullet
 from sourcing.faults import shown
 from sourcing.job import Job

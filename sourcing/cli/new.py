@@ -8,8 +8,8 @@ from pathlib import Path
 
 import typer
 
-from sourcing.cli import Exit
 from sourcing.cli.asking import typed
+from sourcing.cli.ending import Exit
 from sourcing.faults import shown
 from sourcing.newfolder import Start, make_folder
 

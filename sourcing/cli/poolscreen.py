@@ -6,8 +6,10 @@ from collections.abc import Iterable, Iterator
 from textwrap import shorten, wrap
 
 from sourcing.book.family import NONE
+from sourcing.cli.laid import at_most, orders_laid, totals_laid
 from sourcing.cli.lines import WIDTH, bullet
 from sourcing.money import text
+from sourcing.plan import Purchase
 from sourcing.pool.buying import Bought
 from sourcing.pool.plan import PoolPlan
 from sourcing.quote.pooled import (
@@ -23,7 +25,8 @@ from sourcing.quote.pooled import (
     stands_in,
 )
 from sourcing.quote.poolrecord import noted
-from sourcing.quote.pooltold import cores_told, order_told, purchase_told, shares_told, totals_told, whose_told
+from sourcing.quote.pooltold import cores_told, order_told, purchase_told, shares_told, whose_told
+from sourcing.quote.told import totals_of
 
 # Kinds of unit told one by one; jobs whose share is told one by one; reasons and notes.
 MOST_KINDS, MOST_SHARES, MOST_REASONS, MOST_NOTES = 12, 12, 12, 12
@@ -43,19 +46,14 @@ def told(bought: Bought, papers: str) -> str:
         kinds = alike(plan)
         lines += ["", "What the units get", *_kinds(kinds)]
         lines += ["", "Bought from", *_orders(plan), *_cores(plan)]
-        lines += ["", "What it costs", *_totals(plan), *_saved(bought)]
+        lines += ["", "What it costs", *totals_laid(totals_of(plan.totals, plan.pool.minimise), 14), *_saved(bought)]
         lines += ["", "Who pays what", *_shares(bought, kinds)]
         lines += ["", "Check before the vehicle moves", *_cautions(plan, kinds)]
     else:
-        reasons = _joined(reason.says for reason in plan.reasons)
-        lines += ["", "Why", *map(bullet, reasons[:MOST_REASONS])]
-        if len(reasons) > MOST_REASONS:
-            lines.append(f"  and {len(reasons) - MOST_REASONS} more (--json lists all)")
-    notes = noted(plan)
+        lines += ["", "Why", *at_most(_joined(reason.says for reason in plan.reasons), MOST_REASONS)]
+    notes = [shorten(note, WIDTH - 4, placeholder=" ...") for note in noted(plan)]
     if notes:
-        lines += ["", "Noted", *(bullet(shorten(note, WIDTH - 4, placeholder=" ...")) for note in notes[:MOST_NOTES])]
-        if len(notes) > MOST_NOTES:
-            lines.append(f"  and {len(notes) - MOST_NOTES} more (--json lists all)")
+        lines += ["", "Noted", *at_most(notes, MOST_NOTES)]
     if papers:
         lines += ["", papers]
     return "\n".join(lines) + "\n"
@@ -92,24 +90,17 @@ def _kinds(kinds: tuple[Alike, ...]) -> Iterator[str]:
 
 
 def _orders(plan: PoolPlan) -> Iterator[str]:
-    if not plan.orders:
-        yield "  nothing is bought"
-    for order in plan.orders:
-        yield f"  {order_told(plan, order)}"
-        for purchase in order.lines:
-            yield f"    {purchase_told(plan, purchase)}"
-            yield from wrap(whose_told(plan, purchase), WIDTH, initial_indent="      ", subsequent_indent="      ")
-            yield f"      {stands_in(purchase.line.offer.source)}"
+    def line(purchase: Purchase) -> Iterator[str]:
+        yield purchase_told(plan, purchase)
+        yield from wrap(whose_told(plan, purchase), WIDTH - 6)
+        yield stands_in(purchase.line.offer.source)
+
+    return orders_laid(plan.orders, lambda order: order_told(plan, order), line)
 
 
 def _cores(plan: PoolPlan) -> Iterator[str]:
     for told in cores_told(plan):
         yield from wrap(told, WIDTH, initial_indent="  ", subsequent_indent="    ")
-
-
-def _totals(plan: PoolPlan) -> Iterator[str]:
-    for name, cents, minimised in totals_told(plan):
-        yield f"  {name:<20}{text(cents):>14}" + ("  <- minimised" if minimised else "")
 
 
 def _saved(bought: Bought) -> Iterator[str]:

@@ -11,7 +11,7 @@ from typing import Any
 
 import typer
 
-from sourcing.cli import Exit
+from sourcing.cli.ending import Exit
 from sourcing.cli.lines import bullet
 from sourcing.cli.plot import plot
 from sourcing.cli.sheets import fault_record, table_lines

@@ -10,7 +10,7 @@ from threading import Thread
 
 import typer
 
-from sourcing.cli import Exit, say_faults
+from sourcing.cli.ending import Exit, say_faults
 from sourcing.cli.screen import told, told_easings, told_papers
 from sourcing.counter import Aim, Answers, answers, file_quote, freed_of, goes_on, moments_of, quoted, ways
 from sourcing.decision.possibilities import Answered

@@ -9,8 +9,8 @@ from pathlib import Path
 
 import typer
 
-from sourcing.cli import Exit
 from sourcing.cli.asking import command_line, typed_answers
+from sourcing.cli.ending import Exit
 from sourcing.cli.sheets import sheet_record, told_asides, told_faults, told_question, told_tables
 from sourcing.faults import BadInput, MissingFile, UnknownName, shown
 from sourcing.folder import Folder

@@ -12,9 +12,9 @@ from typing import Any
 
 import typer
 
-from sourcing.cli import Exit
 from sourcing.cli.asking import command_line, typed_answers
 from sourcing.cli.changed import changes_record, jobs_record, told_changes, told_jobs
+from sourcing.cli.ending import Exit
 from sourcing.cli.sheets import sheet_record, told_asides, told_faults, told_question, told_tables
 from sourcing.faults import shown
 from sourcing.folder import Folder

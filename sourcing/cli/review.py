@@ -13,7 +13,7 @@ from sourcing.book.family import Family
 from sourcing.book.review import Finding, review
 from sourcing.book.reviewwords import NOTES, UNNUMBERED, by_kind, head_of, holes_of, holes_words
 from sourcing.bookshelf import Bookshelf, numbers_of
-from sourcing.cli import Exit
+from sourcing.cli.ending import Exit
 from sourcing.cli.lines import WIDTH
 
 MOST_OF_A_KIND = 12

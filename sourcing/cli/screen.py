@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from pathlib import Path
 from textwrap import shorten, wrap
 
+from sourcing.cli.laid import at_most, orders_laid, totals_laid
 from sourcing.cli.lines import WIDTH, bullet
 from sourcing.decision.easing import Freed
 from sourcing.decision.possibilities import Answered
 from sourcing.decision.study import Decided
 from sourcing.faults import shown
-from sourcing.money import text
 from sourcing.plan import Plan
 from sourcing.problem import Problem
 from sourcing.quote.cautions import cautions
@@ -48,7 +48,7 @@ def told(answered: Answered, decided: Decided | None, papers: str) -> str:
             *(f"  {line}" for line in (*in_hand_told(plan), *cores_told(plan))),
             "",
             "What it costs",
-            *_totals(plan),
+            *totals_laid(totals_told(plan), 12),
         ]
         if decided is not None:
             lines += ["", "The decision", *map(bullet, in_short(decided)), "", "Why", *map(bullet, why_told(decided))]
@@ -56,9 +56,7 @@ def told(answered: Answered, decided: Decided | None, papers: str) -> str:
             lines += ["", "The decision", bullet(said)]
         lines += ["", "Check before the vehicle moves", *(bullet(caution.says) for caution in cautions(plan))]
     else:
-        lines += ["", "Why", *(bullet(reason.says) for reason in plan.reasons[:MOST_REASONS])]
-        if len(plan.reasons) > MOST_REASONS:
-            lines.append(f"  and {len(plan.reasons) - MOST_REASONS} more (--json lists all)")
+        lines += ["", "Why", *at_most([reason.says for reason in plan.reasons], MOST_REASONS)]
     if plan.problem.notes:
         lines += ["", "Noted", *_noted(plan.problem)]
     if papers:
@@ -92,24 +90,17 @@ def _noted(problem: Problem) -> Iterator[str]:
 
 
 def _orders(plan: Plan) -> Iterator[str]:
-    if not plan.orders:
-        yield "  nothing is bought"
-    for order in plan.orders:
-        yield f"  {order_told(plan, order)}"
-        for purchase in order.lines:
-            yield f"    {purchase_told(plan, purchase)}"
-            yield f"      {source_told(purchase)}"
+    return orders_laid(
+        plan.orders,
+        lambda order: order_told(plan, order),
+        lambda purchase: (purchase_told(plan, purchase), source_told(purchase)),
+    )
 
 
 def _combination(plan: Plan) -> Iterator[str]:
     width = max(len(position.name) for position in plan.problem.family.positions)
     for place in places_told(plan):
         yield f"  {place.position:<{width}}  {place.design} - {place.how}" + (f"  ({place.was})" if place.was else "")
-
-
-def _totals(plan: Plan) -> Iterator[str]:
-    for total in totals_told(plan):
-        yield f"  {total.name:<20}{text(total.cents):>12}" + ("  <- minimised" if total.minimised else "")
 
 
 def told_easings(freed: Freed, problem: Problem) -> str:

@@ -15,7 +15,7 @@ from threading import Timer
 
 import typer
 
-from sourcing.cli import Exit
+from sourcing.cli.ending import Exit
 
 # What the extra `page` brings: the name to import, by which it is asked for.
 NEEDED = ("fastapi", "jinja2", "uvicorn", "python_multipart", "argon2", "tomlkit")

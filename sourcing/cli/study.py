@@ -16,7 +16,7 @@ from sourcing.decision.study import Study
 from sourcing.money import text
 from sourcing.plan import Plan
 from sourcing.problem import Problem
-from sourcing.quote.charge import charge
+from sourcing.quote.charging import charge
 from sourcing.quote.comparison import break_even_record
 from sourcing.quote.pictures import break_even_picture, frontier_picture
 from sourcing.quote.words import assumption_told, edge_told, in_short, kind_of, loss_told, own, told_causes

@@ -9,7 +9,7 @@ from typing import Any
 
 import typer
 
-from sourcing.cli import Exit
+from sourcing.cli.ending import Exit
 from sourcing.cli.plot import plot
 from sourcing.counter import answers, moments_of
 from sourcing.decision.possibilities import answer_all

@@ -1,9 +1,9 @@
-"""The plan for many jobs: what each gets, what is bought for all; it prices itself and checks itself without a solver."""
+"""The plan for many jobs: what each gets, what is bought for all; it prices itself without a solver."""
 
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
@@ -21,10 +21,7 @@ from sourcing.plan import (
     comebacks_of,
     in_hand_parts,
     orders_of,
-    smallest_serving,
-    standing_breaches,
     waiting_of,
-    whole_line,
     works_due,
 )
 from sourcing.pool.lots import TOLD_APART, Pool, Wanted
@@ -86,7 +83,7 @@ class PoolPlan:
         return got
 
 
-def _kinds(gets: tuple[Got, ...]) -> list[list[Got]]:
+def kinds_of(gets: tuple[Got, ...]) -> list[list[Got]]:
     """Jobs that get exactly alike, group by group: what is true of one of them is true of all."""
     kinds: dict[tuple[object, ...], list[Got]] = {}
     for one in gets:
@@ -170,7 +167,7 @@ def left_over(pool: Pool, gets: tuple[Got, ...], purchases: tuple[Purchase, ...]
 def price(pool: Pool, gets: tuple[Got, ...], purchases: tuple[Purchase, ...]) -> tuple[Totals, tuple[Order, ...]]:
     """Price a pool's plan by plain arithmetic: each sum over all the jobs."""
     orders = orders_of(pool.terms, purchases)
-    kinds = [(group[0], len(group)) for group in _kinds(gets)]
+    kinds = [(group[0], len(group)) for group in kinds_of(gets)]
     hands = [(in_hand_parts(one.problem, one.choice), count) for one, count in kinds]
     returned = [item for one in gets for item in one.choice.returns]
     left = left_over(pool, gets, purchases)
@@ -197,94 +194,9 @@ def core_credit(pool: Pool, item: Return) -> int:
     return pool.terms[offer.supplier].core_credit(offer.core_cents)
 
 
-def breaches(pool: Pool, gets: tuple[Got, ...], purchases: tuple[Purchase, ...]) -> list[str]:
-    """Every rule that a pool's plan breaks, in words; empty for a sound one."""
-    return [
-        *(f"job {group[0].number}: {wrong}" for group in _kinds(gets) for wrong in _wrong_with(group[0])),
-        *_wrong_lines(pool, gets, purchases),
-        *_wrong_quantities(pool, gets, purchases),
-        *_wrong_cores(pool, gets, purchases),
-    ]
-
-
-def _wrong_with(one: Got) -> Iterator[str]:
-    allowed = {(line.offer.id, line.mode.mode) for line in one.problem.lines}
-    got = {line_key(purchase) for purchase in one.choice.purchases}
-    for key in sorted(got - allowed):
-        yield f"gets {one.problem.offer[key[0]].part.number} by {key[1]}, which its limits do not allow"
-    for position, key in one.draws.items():
-        if key not in got or one.choice.fills.get(position) != key[0]:
-            yield f"{position} is filled from a line that the job gets nothing of"
-    if set(one.draws) != set(one.choice.fills):
-        yield "a position is filled from nowhere"
-    yield from standing_breaches(one.problem, one.choice)
-
-
-def _wrong_lines(pool: Pool, gets: tuple[Got, ...], purchases: tuple[Purchase, ...]) -> Iterator[str]:
-    filled = drawn(pool, gets)
-    keys = [line_key(purchase) for purchase in purchases]
-    if len(set(keys)) < len(keys):
-        yield "one line stands twice"
-    for strange in sorted(set(filled) - set(keys)):
-        yield f"{pool.offer[strange[0]].part.number} fills a position and is not bought"
-    got = {line_key(purchase) for one in gets for purchase in one.choice.purchases}
-    for purchase in purchases:
-        key, part = line_key(purchase), purchase.line.offer.part
-        if not whole_line(purchase):
-            yield f"{purchase.quantity} of {part.number} is no whole line"
-        if sum(pieces_for(pool, key[0], filled.get(key, {})).values()) > purchase.quantity:
-            yield f"{purchase.quantity} of {part.number} by {key[1]} do not reach"
-        if key not in got:
-            yield f"{part.number} by {key[1]} is bought for no job"
-    for order in orders_of(pool.terms, purchases):
-        if order.subtotal_minor < pool.terms[order.supplier].order_minimum_minor:
-            yield f"the order to {order.supplier} by {order.mode} is below its minimum"
-
-
-def _wrong_quantities(pool: Pool, gets: tuple[Got, ...], purchases: tuple[Purchase, ...]) -> Iterator[str]:
-    bought: Counter[int] = Counter()
-    filled: dict[int, Counter[Wanted]] = {}
-    for purchase in purchases:
-        bought[purchase.line.offer.id] += purchase.quantity
-    for (used, _), positions in drawn(pool, gets).items():
-        filled.setdefault(used, Counter()).update(positions)
-    spare: Counter[Wanted] = Counter()
-    for number, quantity in bought.items():
-        offer = pool.offer[number]
-        if offer.stock is not None and quantity > offer.stock:
-            yield f"{quantity} of {offer.part.number}, {offer.stock} in stock"
-        need = smallest_serving(offer, sum(pieces_for(pool, number, filled.get(number, {})).values()))
-        family = pool.shelved_as(number)
-        if quantity < need or (quantity > need and family is None):
-            yield f"{quantity} of {offer.part.number} is not the smallest quantity that serves"
-        if family is not None:
-            for design in pool.as_known_to[number][family].part.fills:
-                spare[family, design] += quantity - need
-    for wanted, wish in pool.wishes.items():
-        if spare[wanted] > wish.pieces:
-            yield f"{spare[wanted]} further pieces of {wanted[1]}, {wish.pieces} wanted"
-
-
 def core_room(pool: Pool, gets: tuple[Got, ...], purchases: tuple[Purchase, ...]) -> Counter[int]:
     """Pieces of each part that can take a core back: those bought, and those in hand that stay."""
     room = Counter(offer.id for one in gets for offer in core_pieces(one.problem.in_hand, one.choice.sent_back))
     for purchase in purchases:
         room[purchase.line.offer.id] += purchase.quantity
     return room
-
-
-def _wrong_cores(pool: Pool, gets: tuple[Got, ...], purchases: tuple[Purchase, ...]) -> Iterator[str]:
-    room = core_room(pool, gets, purchases)
-    for one in gets:
-        family = one.problem.family.code
-        for item in one.choice.returns:
-            room[item.offer] -= 1
-            if room[item.offer] < 0:
-                yield "more cores go back than pieces were bought"
-            if item.position in one.choice.kept or one.problem.cores.get(item.position) != item.design:
-                yield f"job {one.number}: the core of {item.position} is not there to go back"
-            known = pool.as_known_to[item.offer].get(family)
-            if known is None or item.design not in known.part.core_accepts:
-                yield f"{pool.offer[item.offer].part.number} takes no {item.design} as a core"
-        if len({item.position for item in one.choice.returns}) < len(one.choice.returns):
-            yield f"job {one.number}: one core goes back twice"

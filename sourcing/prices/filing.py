@@ -30,7 +30,6 @@ from sourcing.prices.dated import DatedSheet, dated_sheets, sheets_in_force
 from sourcing.prices.declaring import Declaration, NotWritten, declared
 from sourcing.prices.keeping import Keeping
 from sourcing.prices.layout import Layout
-from sourcing.prices.offers import PriceRecord, mark_of_siblings
 from sourcing.prices.placing import (
     TEMPORARY,
     UPDATE,
@@ -41,6 +40,7 @@ from sourcing.prices.placing import (
     settle_folder,
     written_beside,
 )
+from sourcing.prices.record import PriceRecord, mark_of_siblings
 from sourcing.prices.rows import PriceSheet
 from sourcing.prices.sheet import read_sheet, read_sheets
 from sourcing.prices.suppliers import Supplier, read_suppliers

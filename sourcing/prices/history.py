@@ -12,8 +12,9 @@ from typing import TYPE_CHECKING
 from sourcing.faults import BadInput, Fault
 from sourcing.prices.changes import Standing, first_price
 from sourcing.prices.dated import sheets_in_force
-from sourcing.prices.offers import PriceRecord, Source
+from sourcing.prices.offers import Source
 from sourcing.prices.parts import Part
+from sourcing.prices.record import PriceRecord
 from sourcing.prices.rows import PriceRow
 
 if TYPE_CHECKING:

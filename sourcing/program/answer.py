@@ -9,8 +9,9 @@ from typing import Any
 
 from sourcing.book.family import NONE
 from sourcing.book.fitting import Reason
+from sourcing.breaches import breaches
 from sourcing.faults import OurFault
-from sourcing.plan import Choice, Plan, Proof, Status, breaches, plan_of, price
+from sourcing.plan import Choice, Plan, Proof, Status, plan_of, price
 from sourcing.problem import Problem
 from sourcing.program.ahead import EVERY_STEP, Ahead
 from sourcing.program.ahead.dominated import without_dominated
@@ -69,6 +70,10 @@ class Watch:
         solved = solve(model, replace(self.effort(engine, presolve), start=start, cutoff=cutoff))
         self.interrupted = self.interrupted or solved.interrupted
         return solved
+
+    def hear(self) -> None:
+        """A person asks for the best so far: what is at hand is finished, nothing more is asked."""
+        self.interrupted = True
 
     def proof(self, solver: str, bound: int | None = None, gap: float | None = None) -> Proof:
         return Proof(solver, bound, gap, self.spent, self.solves, self.interrupted)
@@ -176,7 +181,7 @@ def _by_program(problem: Problem, watch: Watch, settling: Settling | None, start
             if solved.interrupted or watch.out_of_time:
                 break
             continue
-        choice, last = _read(program, solved)
+        choice, last = _read(program, solved, watch)
         if choice is not None and not last:
             return _finished(program, solved, choice, watch, settling)
     if last.endswith("found nothing"):
@@ -194,7 +199,7 @@ def _cannot_be_bought(problem: Problem) -> tuple[Reason, ...]:
     return tuple(reason for reason in problem.refusals if problem.fits & set(reason.designs))
 
 
-def choice_of(v: Variables, values: dict[str, float], like: Choice | None = None) -> Choice:
+def choice_of(v: Variables, values: dict[str, float], watch: Watch, like: Choice | None = None) -> Choice:
     """Read a program's values as a choice, its returns chosen anew as the greatest credit less what returning costs.
 
     `like` is a choice already read: where it buys and keeps the same, its returns are the same.
@@ -214,16 +219,16 @@ def choice_of(v: Variables, values: dict[str, float], like: Choice | None = None
     bare = Choice(combination, kept, fills, purchases, (), here, back)
     if like is not None and (like.purchases, like.kept, like.sent_back) == (bare.purchases, bare.kept, bare.sent_back):
         return replace(bare, returns=like.returns)
-    return replace(bare, returns=best_returns(problem, bare))
+    return replace(bare, returns=best_returns(problem, bare, watch.hear))
 
 
-def _read(v: Variables, solved: Solved) -> tuple[Choice | None, str]:
+def _read(v: Variables, solved: Solved, watch: Watch) -> tuple[Choice | None, str]:
     """A solver's answer as a choice, and what is wrong with it; nothing where the plan agrees with it to the cent."""
     assert solved.values is not None
     broken = broken_rows(v.model, solved.values)
     if broken:
         return None, f"{solved.solver} breaks {', '.join(broken[:5])}"
-    choice = choice_of(v, dict(solved.values))
+    choice = choice_of(v, dict(solved.values), watch)
     return choice, _differences(v.problem, choice, solved)
 
 
@@ -251,7 +256,7 @@ def _finished(v: Variables, solved: Solved, choice: Choice, watch: Watch, settli
     bound = cost if optimal else round(solved.bound) if solved.bound is not None else None
     if proven:
         values = settling(v, solved.values or {}, cost, watch) if settling else None
-        settled = choice if values is None else choice_of(v, values, choice)
+        settled = choice if values is None else choice_of(v, values, watch, choice)
         if breaches(problem, settled) or price(problem, settled)[0].of(problem.minimise) != cost:
             values, settled = None, choice
         proof = replace(watch.proof(solved.solver, cost, 0.0), settled=values is not None or settling is None)

@@ -7,8 +7,9 @@ import pulp
 from sourcing.pool.lots import Pool
 from sourcing.problem import Problem
 from sourcing.program import rules
+from sourcing.program.declaring import declare
 from sourcing.program.objective import cost
-from sourcing.program.variables import Variables, declare
+from sourcing.program.variables import Variables
 
 
 def build(asked: Problem | Pool) -> Variables:

@@ -17,7 +17,8 @@ from sourcing.book.family import NONE
 from sourcing.job import Job
 from sourcing.plan import Choice, Purchase
 from sourcing.pool.plan import Got, LineKey, line_key
-from sourcing.program.variables import Unit, Variables
+from sourcing.program.unit import Unit
+from sourcing.program.variables import Variables
 
 Values = Mapping[str, float]
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import Counter
 from collections.abc import Mapping
 from dataclasses import replace
 
@@ -10,14 +9,16 @@ import pulp
 
 from sourcing.book.fitting import Reason
 from sourcing.faults import OurFault
-from sourcing.plan import Plan, Purchase, Return, Status
-from sourcing.pool.lots import Lot, Pool, Wanted
-from sourcing.pool.plan import Got, PoolPlan, breaches, core_room, line_key, price
+from sourcing.plan import Plan, Status
+from sourcing.pool.breaches import breaches
+from sourcing.pool.lots import Lot, Pool
+from sourcing.pool.plan import Got, PoolPlan, line_key, price
 from sourcing.program.answer import ATTEMPTS, NEARLY, Watch, answer_within, why_no_plan
 from sourcing.program.build import build
 from sourcing.program.dealing import bought, deal
 from sourcing.program.objective import cost
-from sourcing.program.solver import Effort, Outcome, Solved, broken_rows, solve
+from sourcing.program.returns import with_returns
+from sourcing.program.solver import Outcome, Solved, broken_rows
 from sourcing.program.variables import Variables
 
 # Beyond so many variables it is not asked which of several plans at the same cost it is.
@@ -90,7 +91,7 @@ def _read(v: Variables, solved: Solved, watch: Watch) -> tuple[PoolPlan | None, 
     broken = broken_rows(v.model, solved.values)
     if broken:
         return None, f"{solved.solver} breaks {', '.join(broken[:3])}"
-    plan = plan_from(v, solved.values)
+    plan = plan_from(v, solved.values, watch)
     wrong = breaches(v.pool, plan.gets, plan.purchases)
     if wrong:
         return None, f"{solved.solver}'s plan is not valid: {'; '.join(wrong[:3])}"
@@ -107,10 +108,10 @@ def _read(v: Variables, solved: Solved, watch: Watch) -> tuple[PoolPlan | None, 
     return replace(plan, proof=watch.proof(solved.solver, bound, gap)), ""
 
 
-def plan_from(v: Variables, values: Mapping[str, float]) -> PoolPlan:
+def plan_from(v: Variables, values: Mapping[str, float], watch: Watch) -> PoolPlan:
     """A program's values as a plan that has priced itself, its cores given up for the greatest credit."""
     purchases = bought(v, values)
-    gets = with_returns(v.pool, deal(v, values, purchases), purchases)
+    gets = with_returns(v.pool, deal(v, values, purchases), purchases, watch.hear)
     totals, orders = price(v.pool, gets, purchases)
     return PoolPlan(v.pool, Status.BEST_FOUND, gets, purchases, totals, orders)
 
@@ -134,61 +135,7 @@ def _settled(v: Variables, solved: Solved, plan: PoolPlan, watch: Watch) -> Pool
     again = watch.solve(v.model)
     if again.outcome != Outcome.OPTIMAL or again.values is None or broken_rows(v.model, again.values):
         return unsettled
-    other = plan_from(v, again.values)
+    other = plan_from(v, again.values, watch)
     if other.cost != plan.cost or breaches(v.pool, other.gets, other.purchases):
         return unsettled
     return replace(other, status=plan.status, proof=watch.proof(solved.solver, plan.cost, 0.0))
-
-
-def with_returns(pool: Pool, gets: tuple[Got, ...], purchases: tuple[Purchase, ...]) -> tuple[Got, ...]:
-    """The same with the cores that go back: the greatest credit less what returning costs, of equal ones the fewest.
-
-    max sum (c_o r_do) - sum_s g_s z_s,   sum_o r_do <= n_d,   sum_d r_do <= q_o,   r_do <= min(n_d, q_o) z_s(o)
-    r_do cores of design d against part o, n_d cores there are, q_o pieces bought or in hand, c_o credit of one [cents],
-    z_s 1 if supplier s gets any, g_s what returning to s costs [cents]
-    """
-    room = core_room(pool, gets, purchases)
-    cores: dict[Wanted, list[tuple[Got, str]]] = {}
-    for one in gets:
-        for position, design in one.problem.cores.items():
-            if position not in one.choice.kept:
-                cores.setdefault((one.problem.family.code, design), []).append((one, position))
-    ways = sorted(
-        (family, design, pool.offer[o].supplier, pool.offer[o].part.number.spelt, o)
-        for family, design in cores
-        for o, pieces in room.items()
-        if pieces and (known := pool.as_known_to[o].get(family)) is not None and design in known.part.core_accepts
-        and pool.terms[known.supplier].core_credit(known.core_cents)
-    )  # fmt: skip
-    if not ways:
-        return gets
-    model = pulp.LpProblem("cores", pulp.LpMinimize)
-    caps = [min(len(cores[family, design]), room[o]) for family, design, _, _, o in ways]
-    back = [model.add_variable(f"back_{i}", 0, cap, pulp.LpInteger) for i, cap in enumerate(caps)]
-    suppliers = sorted({supplier for _, _, supplier, _, _ in ways})
-    sends = {s: model.add_variable(f"sends_{n}", 0, 1, pulp.LpInteger) for n, s in enumerate(suppliers)}
-    total = sum(caps) + 1
-    credits = []
-    for wanted, there in cores.items():
-        model += pulp.lpSum(var for way, var in zip(ways, back, strict=True) if way[:2] == wanted) <= len(there)
-    for o, pieces in room.items():
-        model += pulp.lpSum(var for way, var in zip(ways, back, strict=True) if way[4] == o) <= pieces
-    for way, var, cap in zip(ways, back, caps, strict=True):
-        model += var - cap * sends[way[2]] <= 0
-        credits.append((var, 1 - total * pool.terms[way[2]].core_credit(pool.offer[way[4]].core_cents)))
-    fees = [(var, total * pool.terms[s].core_return_cents) for s, var in sends.items()]
-    model.setObjective(pulp.LpAffineExpression([*credits, *fees]))
-    solved = solve(model, Effort())
-    if solved.values is None:
-        raise OurFault("no way to give up cores was found, though giving up none is one")
-    given: dict[str, list[Return]] = {}
-    next_core: Counter[Wanted] = Counter()
-    for (family, design, _, _, o), var in zip(ways, back, strict=True):
-        for _ in range(round(solved.values[var.name])):
-            one, position = cores[family, design][next_core[family, design]]
-            next_core[family, design] += 1
-            given.setdefault(one.number, []).append(Return(position, design, o))
-    return tuple(
-        replace(one, choice=replace(one.choice, returns=tuple(given[one.number]))) if one.number in given else one
-        for one in gets
-    )

@@ -13,7 +13,7 @@ from sourcing.decision.study import Study
 from sourcing.money import text
 from sourcing.plan import Plan
 from sourcing.problem import Problem
-from sourcing.quote.charge import charge
+from sourcing.quote.charging import charge
 from sourcing.quote.record import plan_record, reason_record
 from sourcing.quote.words import own, signed
 

@@ -11,7 +11,7 @@ from sourcing.money import text
 from sourcing.plan import Plan
 from sourcing.quote.bound import one_book
 from sourcing.quote.cautions import cautions
-from sourcing.quote.charge import charge
+from sourcing.quote.charging import charge
 from sourcing.quote.orders import SupplierOrder, order_csv, orders_for_suppliers
 from sourcing.quote.revisions import QUOTE, Facts
 from sourcing.quote.sheets import bench, cores, order

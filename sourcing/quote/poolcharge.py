@@ -8,7 +8,7 @@ core return  what sending cores back to a supplier costs, dealt out to the jobs 
              credit that they bring.
 cores        an old part that the shop takes settles a core charge of its own job, whichever piece it goes back against.
 
-All else is reckoned as for a job by itself (`charge.py`).
+All else is reckoned as for a job by itself (`charging.py`).
 """
 
 from __future__ import annotations

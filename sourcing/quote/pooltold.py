@@ -6,10 +6,11 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from sourcing.money import text
-from sourcing.plan import Order, Purchase, Totals
+from sourcing.plan import Order, Purchase
 from sourcing.pool.buying import Bought
 from sourcing.pool.plan import PoolPlan, core_credit
 from sourcing.quote.pooled import Alike, designs_named, jobs_named, numbers_of, pieces_named
+from sourcing.quote.told import order_of, totals_of
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +28,7 @@ class Share:
 
 def order_told(plan: PoolPlan, order: Order) -> str:
     """An order: from whom, by what, when it is here, its freight."""
-    freight = f"freight {text(order.freight_cents)}" if order.freight_cents else "freight free"
-    return f"{plan.pool.terms[order.supplier].name}, {order.mode}, here {order.arrives.isoformat()}, {freight}"
+    return order_of(plan.pool.terms[order.supplier], order)
 
 
 def purchase_told(plan: PoolPlan, purchase: Purchase) -> str:
@@ -69,14 +69,8 @@ def cores_told(plan: PoolPlan) -> Iterator[str]:
 
 def totals_told(plan: PoolPlan) -> Iterator[tuple[str, int, bool]]:
     """Each total that counts: its name, its cents, and whether it is what was minimised."""
-    t: Totals = plan.totals
-    rows = [("parts", t.parts), ("core charges", t.core_charges), ("freight", t.freight), ("cash to lay out", t.cash),
-            ("core credit", -t.core_credit), ("returning cores", t.core_return), ("landed", t.landed),
-            ("labour", t.labour), ("expected comebacks", t.comebacks), ("waiting", t.waiting),
-            ("worth on the shelf", -t.shelf), ("whole", t.whole)]  # fmt: skip
-    for name, cents in rows:
-        if cents or name in ("cash to lay out", "landed", "whole"):
-            yield name, cents, name.split()[0] == plan.pool.minimise
+    for total in totals_of(plan.totals, plan.pool.minimise):
+        yield total.name, total.cents, total.minimised
 
 
 def shares_told(bought: Bought, kinds: Sequence[Alike], most: int) -> Iterator[Share]:

@@ -11,9 +11,10 @@ from sourcing.decision.easing import Freed
 from sourcing.decision.possibilities import Answered
 from sourcing.decision.study import Decided
 from sourcing.money import text
-from sourcing.plan import FILLS, SENT_BACK, STAYS, Order, Plan, Purchase, becomes, credit
+from sourcing.plan import FILLS, SENT_BACK, STAYS, Order, Plan, Purchase, Totals, becomes, credit
 from sourcing.problem import Problem
 from sourcing.quote.words import HERE, WORDS, kind_of, told_causes
+from sourcing.terms import Terms
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +84,13 @@ def in_hand_told(plan: Plan) -> Iterator[str]:
 
 def order_told(plan: Plan, order: Order) -> str:
     """An order: from whom, by which way, here when, and its freight."""
+    return order_of(plan.problem.terms[order.supplier], order)
+
+
+def order_of(terms: Terms, order: Order) -> str:
+    """The same of any plan's order, by its supplier's terms."""
     freight = f"freight {text(order.freight_cents)}" if order.freight_cents else "freight free"
-    return f"{plan.problem.terms[order.supplier].name}, {order.mode}, here {order.arrives.isoformat()}, {freight}"
+    return f"{terms.name}, {order.mode}, here {order.arrives.isoformat()}, {freight}"
 
 
 def purchase_told(plan: Plan, purchase: Purchase) -> str:
@@ -119,7 +125,11 @@ def cores_told(plan: Plan) -> Iterator[str]:
 
 def totals_told(plan: Plan) -> Iterator[Total]:
     """What a plan costs, line by line; what is nothing is left out, sums never."""
-    t = plan.totals
+    return totals_of(plan.totals, plan.problem.minimise)
+
+
+def totals_of(t: Totals, minimised: str) -> Iterator[Total]:
+    """The same of any plan's totals, for what was minimised."""
     rows = [("parts", t.parts), ("core charges", t.core_charges), ("freight", t.freight), ("cash to lay out", t.cash),
             ("core credit", -t.core_credit), ("returning cores", t.core_return), ("landed", t.landed),
             ("labour", t.labour), ("expected comebacks", t.comebacks), ("waiting", t.waiting),
@@ -127,7 +137,7 @@ def totals_told(plan: Plan) -> Iterator[Total]:
     sums = {"cash to lay out", "landed", "whole"}
     for name, cents in rows:
         if cents or name in sums:
-            yield Total(name, cents, name in sums, name.split()[0] == plan.problem.minimise)
+            yield Total(name, cents, name in sums, name.split()[0] == minimised)
 
 
 def why_told(decided: Decided) -> Iterator[str]:

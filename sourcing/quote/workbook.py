@@ -18,7 +18,7 @@ from sourcing.labels import labels_of
 from sourcing.plan import Plan
 from sourcing.quote.bound import OPTIONS, describe, one_book
 from sourcing.quote.cautions import cautions
-from sourcing.quote.charge import charge
+from sourcing.quote.charging import charge
 from sourcing.quote.placed import put_in_place
 from sourcing.quote.sheets import customer, decision, rules, shop
 from sourcing.quote.sheets.bill import draw_bill

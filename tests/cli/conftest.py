@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 import subprocess
 import sys
 from collections.abc import Callable
@@ -11,10 +9,11 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
+from demofolder import command, demo, environment, own_cache
 
 from sourcing.cli import main
 
-ROOT = Path(__file__).resolve().parents[2]
+__all__ = ["demo", "own_cache"]
 
 
 @dataclass(frozen=True)
@@ -62,24 +61,10 @@ class Counter:
         return {path.relative_to(self.folder).as_posix() for path in self.folder.rglob("*") if path.is_file()}
 
 
-@pytest.fixture(scope="session")
-def kept_sheets(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Parsed sheets, shared by the tests of a worker."""
-    return tmp_path_factory.mktemp("parsed")
-
-
-@pytest.fixture(autouse=True)
-def _own_cache(kept_sheets: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("SOURCING_CACHE", str(kept_sheets))
-
-
 @pytest.fixture
-def counter(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Counter:
+def counter(demo: Path) -> Counter:
     """A fresh copy of the demo; the tests stand in it."""
-    for name in ("catalogs", "scenarios"):
-        shutil.copytree(ROOT / name, tmp_path / name)
-    monkeypatch.chdir(tmp_path)
-    return Counter(tmp_path)
+    return Counter(demo)
 
 
 @pytest.fixture
@@ -106,13 +91,3 @@ def process() -> Callable[..., Said]:
         return Said(done.returncode, done.stdout, done.stderr)
 
     return run
-
-
-def command(*words: str | Path) -> list[str]:
-    return [sys.executable, "-m", "sourcing", *map(str, words)]
-
-
-def environment() -> dict[str, str]:
-    """This environment, with the package under test on the path."""
-    paths = [str(ROOT), *os.environ.get("PYTHONPATH", "").split(os.pathsep)]
-    return {**os.environ, "PYTHONPATH": os.pathsep.join(path for path in paths if path)}

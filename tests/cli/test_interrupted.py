@@ -14,8 +14,9 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from demofolder import command, environment
 
-from cli.conftest import Counter, Said, command, environment
+from cli.conftest import Counter, Said
 from sourcing.cli import quote as quoting
 
 OLD = b"the workbook of last week"

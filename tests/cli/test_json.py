@@ -11,8 +11,9 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from demofolder import ROOT
 
-from cli.conftest import ROOT, Counter, Said
+from cli.conftest import Counter, Said
 
 FIELDS = {"job", "status", "era", "combination", "kept", "purchases", "freight", "core_returns", "tasks", "totals", "proof",
           "reasons"}  # fmt: skip
@@ -31,7 +32,7 @@ def answers(tmp_path_factory: pytest.TempPathFactory) -> dict[str, dict[str, Any
     """The demo's answers by job, told in one run."""
     import subprocess
 
-    from cli.conftest import command, environment
+    from demofolder import command, environment
 
     jobs = [ROOT / "scenarios" / f"{job}.toml" for job in JOBS]
     words = command("quote", "--json", "--catalogs", ROOT / "catalogs", *jobs)

@@ -11,9 +11,10 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from demofolder import ROOT, command, environment
 from prices.making import csv_bytes, xlsx_bytes
 
-from cli.conftest import ROOT, Counter, Said, command, environment
+from cli.conftest import Counter, Said
 from sourcing import newsheet as receiving
 
 Run = Callable[..., Said]

@@ -5,43 +5,26 @@ from __future__ import annotations
 import importlib.util
 import signal
 import socket
-import subprocess
 import sys
-import time
-import urllib.request
 from collections.abc import Callable
+from pathlib import Path
 
 import pytest
+from page.served import served
 
-from cli.conftest import Counter, Said, command, environment
+from cli.conftest import Counter, Said
 from sourcing.cli.serve import is_loopback
 
 Run = Callable[..., Said]
 
 
-def free_port() -> int:
-    with socket.socket() as ear:
-        ear.bind(("127.0.0.1", 0))
-        return int(ear.getsockname()[1])
-
-
 @pytest.mark.skipif(sys.platform == "win32", reason="Ctrl-C cannot be sent to one process there")
-def test_it_serves_the_shops_jobs_until_ctrl_c(counter: Counter) -> None:
-    port = free_port()
-    words = command("serve", "--no-browser", "--port", str(port))
-    with subprocess.Popen(words, stderr=subprocess.PIPE, env=environment(), encoding="utf-8") as served:
-        assert served.stderr is not None
-        assert f"The counter page: http://127.0.0.1:{port}/" in served.stderr.readline()
-        text = ""
-        for _ in range(100):
-            try:
-                text = urllib.request.urlopen(f"http://127.0.0.1:{port}/", timeout=30).read().decode()
-                break
-            except OSError:
-                time.sleep(0.1)
-        assert "exact-block" in text
-        served.send_signal(signal.SIGINT)
-        assert served.wait(timeout=60) == 0
+def test_it_serves_the_shops_jobs_until_ctrl_c(counter: Counter, kept_sheets: Path) -> None:
+    with served(counter.folder, kept_sheets) as running:
+        assert f"The counter page: {running.address}/" in running.log.read_text(encoding="utf-8").splitlines()[0]
+        assert "exact-block" in running.says("/")
+        running.process.send_signal(signal.SIGINT)
+        assert running.process.wait(timeout=300) == 0
 
 
 def test_a_port_that_somebody_has_is_named(counter: Counter, sourcing: Run) -> None:

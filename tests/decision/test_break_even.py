@@ -12,8 +12,9 @@ from oracle.every import NEVER, Cents, TooMany, by_price
 
 from decision.edges import jobs_near_edges
 from decision.jobs import cost_only, possible_problems
+from sourcing.breaches import breaches
 from sourcing.decision.break_even import BreakEven, around, break_even, cost_at
-from sourcing.plan import Choice, breaches, price
+from sourcing.plan import Choice, price
 from sourcing.problem import Problem
 
 SHOPS = 15

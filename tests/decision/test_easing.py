@@ -17,10 +17,10 @@ from program.tiny import MONDAY, sold, tiny
 
 from decision.jobs import cost_only
 from sourcing.book.family import Family
+from sourcing.breaches import breaches
 from sourcing.decision.easing import MOST_AT_ONCE, easings, limits_of, obstacle
 from sourcing.folder import Folder
 from sourcing.job import Job
-from sourcing.plan import breaches
 from sourcing.prices.offers import Offers
 from sourcing.problem import Problem
 from sourcing.sealing import seal

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-import shutil
 from dataclasses import dataclass
 from html import unescape
 from html.parser import HTMLParser
@@ -11,6 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from demofolder import ROOT, demo, own_cache
 from fastapi.testclient import TestClient
 from httpx2 import Response
 
@@ -18,7 +18,7 @@ from sourcing.page.app import create_app
 from sourcing.page.guard import Rules
 from sourcing.page.reach import Reach
 
-ROOT = Path(__file__).resolve().parents[2]
+__all__ = ["ROOT", "demo", "own_cache"]
 
 
 class _Fields(HTMLParser):
@@ -125,24 +125,10 @@ class ShopFolder:
         return Person(TestClient(create_app(self.reach, Rules(**rules)), base_url="http://127.0.0.1:8765"))
 
 
-@pytest.fixture(scope="session")
-def kept_sheets(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Parsed sheets, shared by the tests of a worker."""
-    return tmp_path_factory.mktemp("parsed")
-
-
-@pytest.fixture(autouse=True)
-def _own_cache(kept_sheets: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setenv("SOURCING_CACHE", str(kept_sheets))
-
-
 @pytest.fixture
-def shop(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> ShopFolder:
+def shop(demo: Path) -> ShopFolder:
     """A fresh copy of the demo; the tests stand in it."""
-    for name in ("catalogs", "scenarios"):
-        shutil.copytree(ROOT / name, tmp_path / name)
-    monkeypatch.chdir(tmp_path)
-    return ShopFolder(tmp_path)
+    return ShopFolder(demo)
 
 
 @pytest.fixture

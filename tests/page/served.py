@@ -2,11 +2,8 @@
 
 from __future__ import annotations
 
-import os
-import shutil
 import socket
 import subprocess
-import sys
 import time
 import urllib.request
 from collections.abc import Iterator
@@ -14,7 +11,11 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
 
-ROOT = Path(__file__).resolve().parents[2]
+import demofolder
+from demofolder import demo_in
+
+__all__ = ["Served", "demo_in", "environment", "served"]
+PATIENCE = 300  # seconds that a start may take where the machine has other work
 
 
 @dataclass(frozen=True)
@@ -29,48 +30,59 @@ class Served:
     def job(self, name: str) -> Path:
         return self.folder / "scenarios" / f"{name}.toml"
 
-    def says(self, path: str, timeout: float = 60) -> str:
+    def says(self, path: str, timeout: float = PATIENCE) -> str:
         """What a page answers to who just looks."""
         with urllib.request.urlopen(self.address + path, timeout=timeout) as answer:
             return str(answer.read().decode("utf-8"))
 
 
 def environment(cache: Path) -> dict[str, str]:
-    return {**os.environ, "PYTHONPATH": str(ROOT), "SOURCING_CACHE": str(cache), "PYTHONUTF8": "1"}
-
-
-def demo_in(folder: Path) -> Path:
-    """A copy of the demo's catalogs and jobs."""
-    for name in ("catalogs", "scenarios"):
-        shutil.copytree(ROOT / name, folder / name)
-    return folder
+    return {**demofolder.environment(cache), "PYTHONUTF8": "1"}
 
 
 @contextmanager
 def served(folder: Path, cache: Path, *words: str) -> Iterator[Served]:
     """`sourcing serve` in a folder, until the block ends."""
-    with socket.socket() as ear:
-        ear.bind(("127.0.0.1", 0))
-        port = ear.getsockname()[1]
-    log = folder / "served.txt"
-    command = [sys.executable, "-m", "sourcing", "serve", "--no-browser", "--port", str(port), *words]
-    with log.open("wb") as written:
-        process = subprocess.Popen(command, cwd=folder, env=environment(cache), stdout=written, stderr=written)
-    running = Served(f"http://127.0.0.1:{port}", folder, process, log)
+    running = _begun(folder, cache, words)
     try:
-        _wait(running)
         yield running
     finally:
-        process.kill()
-        process.wait()
+        running.process.kill()
+        running.process.wait()
 
 
-def _wait(running: Served) -> None:
-    for _ in range(600):
-        try:
-            running.says("/static/mark.svg")
-            return
-        except OSError:
-            assert running.process.poll() is None, (running.process.returncode, running.log.read_text(encoding="utf-8"))
-            time.sleep(0.1)
-    raise AssertionError("the page did not start within a minute")
+def _begun(folder: Path, cache: Path, words: tuple[str, ...]) -> Served:
+    """The page, once it answers: at another port where somebody has taken the one that was free a moment ago."""
+    for _ in range(20):
+        with socket.socket() as ear:
+            ear.bind(("127.0.0.1", 0))
+            port = ear.getsockname()[1]
+        log = folder / "served.txt"
+        command = demofolder.command("serve", "--no-browser", "--port", str(port), *words)
+        with log.open("wb") as written:
+            process = subprocess.Popen(command, cwd=folder, env=environment(cache), stdout=written, stderr=written)
+        running = Served(f"http://127.0.0.1:{port}", folder, process, log)
+        if _answers(running):
+            return running
+    raise AssertionError("no port was free")
+
+
+def _answers(running: Served) -> bool:
+    """Wait until the page says that it listens (who answers before may be somebody else), and answers; False: no port."""
+    end = time.monotonic() + PATIENCE
+    while time.monotonic() < end:
+        ended = running.process.poll() is not None
+        said = running.log.read_text(encoding="utf-8")
+        if ended:
+            assert "Give another --port" in said, (running.process.returncode, said)
+            return False
+        if f":{running.address.rpartition(':')[2]}/" in said:
+            try:
+                running.says("/static/mark.svg")
+            except OSError:
+                pass
+            else:
+                return True
+        time.sleep(0.1)
+    running.process.kill()
+    raise AssertionError(f"the page did not start within {PATIENCE} seconds: {said}")

@@ -106,7 +106,8 @@ def test_the_folder_can_be_named(tmp_path, monkeypatch):
 
 def test_many_processes_write_at_once(tmp_path):
     code = (
-        "import sys; from pathlib import Path; from sourcing.prices.cache import Cache\n"
+        "import sys; from pathlib import Path; from sourcing.prices import cache; from sourcing.prices.cache import Cache\n"
+        "cache._PATIENCE = 300.0  # however slow this machine is\n"
         "c = Cache(Path(sys.argv[1]))\n"
         "for n in range(40): c.put(f'{sys.argv[2]}-{n}', b'x' * 2000); assert c.get(f'{sys.argv[2]}-{n}')"
     )

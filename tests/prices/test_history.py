@@ -12,8 +12,8 @@ import pytest
 from prices.making import csv_bytes
 from sourcing.partnumber import PartNumber
 from sourcing.prices.history import COLUMNS, History, frame, histories
-from sourcing.prices.offers import PriceRecord
 from sourcing.prices.parts import Part
+from sourcing.prices.record import PriceRecord
 from sourcing.prices.suppliers import Supplier
 from sourcing.shop import Shop
 

@@ -10,8 +10,9 @@ import pytest
 from sourcing.faults import BadInput
 from sourcing.partnumber import PartNumber
 from sourcing.prices.declared import SheetLayout
-from sourcing.prices.offers import Offers, PriceRecord
+from sourcing.prices.offers import Offers
 from sourcing.prices.parts import Part
+from sourcing.prices.record import PriceRecord
 from sourcing.prices.sheet import Question
 from sourcing.prices.suppliers import Supplier
 from sourcing.shop import Shop

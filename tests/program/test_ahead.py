@@ -16,8 +16,9 @@ from oracle.random_shops import write_shop
 from program.hard import hard
 from program.pure import pure
 from program.tiny import sold, tiny
+from sourcing.breaches import breaches
 from sourcing.folder import Folder
-from sourcing.plan import Plan, Status, breaches, price
+from sourcing.plan import Plan, Status, price
 from sourcing.problem import Problem
 from sourcing.program.ahead import EVERY_STEP, NOTHING_AHEAD, Ahead
 from sourcing.program.ahead.cheapest import Together

@@ -11,8 +11,9 @@ import pytest
 from program.hard import hard
 from program.test_solver import Impatient, small
 from program.tiny import sold, tiny
+from sourcing.breaches import breaches
 from sourcing.faults import OurFault
-from sourcing.plan import Plan, Status, breaches
+from sourcing.plan import Plan, Status
 from sourcing.problem import Problem
 from sourcing.program import answer as answering
 from sourcing.program import solver

@@ -7,7 +7,8 @@ from typing import Any
 import pytest
 
 from program.tiny import sold, tiny
-from sourcing.plan import Plan, Status, breaches, price
+from sourcing.breaches import breaches
+from sourcing.plan import Plan, Status, price
 from sourcing.problem import Problem
 from sourcing.program.answer import answer
 

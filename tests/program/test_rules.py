@@ -10,13 +10,15 @@ import pulp
 import pytest
 
 from program.tiny import Table, chosen, sold, tiny
-from sourcing.plan import Plan, Status, breaches, price
+from sourcing.breaches import breaches
+from sourcing.plan import Plan, Status, price
 from sourcing.problem import Problem
 from sourcing.program import rules
 from sourcing.program.answer import answer
+from sourcing.program.declaring import declare
 from sourcing.program.objective import cost
 from sourcing.program.solver import Effort, solve
-from sourcing.program.variables import Variables, declare
+from sourcing.program.variables import Variables
 
 GOLDEN = Path(__file__).resolve().parent / "golden"
 # Who gets what, and which of like units is which, are no questions where there is one job: test_together.py has those rules.

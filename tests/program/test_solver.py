@@ -105,10 +105,13 @@ def test_the_number_of_threads_may_change_within_a_process() -> None:
 
 
 class Impatient(threading.Event):
-    """A wait for the solver at which the person presses Ctrl-C as often as `presses` says."""
+    """A wait for the solver at which the person presses Ctrl-C as often as `presses` says, before the solver ends."""
 
     presses = 1
     pressed = 0
+
+    def is_set(self) -> bool:
+        return super().is_set() and Impatient.pressed >= Impatient.presses
 
     def wait(self, timeout: float | None = None) -> bool:
         done = super().wait(timeout)
@@ -144,14 +147,27 @@ def test_a_second_ctrl_c_goes_on_to_whoever_called(monkeypatch: pytest.MonkeyPat
 
 
 PRESSED = """
-import os, signal, sys, threading
+import signal, sys, threading
 from program.hard import hard
 from sourcing.program.build import build
-from sourcing.program.solver import Effort, solve
+from sourcing.program.solver import Effort, run_watched, solve
 signal.signal(signal.SIGINT, signal.default_int_handler)
 model = build(hard(14, 8, 12)).model
-threading.Timer(float(sys.argv[1]), os.kill, (os.getpid(), signal.SIGINT)).start()
-print(solve(model, Effort()).interrupted)
+main, pressed = threading.main_thread().ident, []
+
+def waits():  # whether the main thread stands in the wait for the solver
+    frame = sys._current_frames()[main]
+    inside = frame.f_code.co_filename == threading.__file__
+    while frame is not None and frame.f_code is not run_watched.__code__:
+        frame = frame.f_back
+    return inside and frame is not None
+
+def at_work(best, bound):
+    if not pressed and waits():
+        pressed.append(True)
+        signal.pthread_kill(main, signal.SIGINT)
+
+print(solve(model, Effort(told=at_work)).interrupted)
 """
 
 
@@ -161,7 +177,7 @@ def test_a_process_whose_solver_was_stopped_by_ctrl_c_ends_in_peace() -> None:
     tests = Path(__file__).resolve().parents[1]
     paths = os.pathsep.join([str(tests), str(tests.parent)])
     run = subprocess.run(
-        [sys.executable, "-c", PRESSED, "0.5"], capture_output=True, text=True, env={**os.environ, "PYTHONPATH": paths}
+        [sys.executable, "-c", PRESSED], capture_output=True, text=True, env={**os.environ, "PYTHONPATH": paths}
     )
     assert (run.returncode, run.stdout, run.stderr) == (0, "True\n", "")
 

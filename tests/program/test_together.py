@@ -14,14 +14,16 @@ from program.test_rules import IN_HAND, two_lines, written
 from program.tiny import Table, sold, tiny
 from sourcing.faults import BadInput
 from sourcing.plan import Status
+from sourcing.pool.breaches import breaches
 from sourcing.pool.lots import Pool, pool_of
-from sourcing.pool.plan import PoolPlan, breaches, price
+from sourcing.pool.plan import PoolPlan, price
 from sourcing.problem import Problem
 from sourcing.program import rules
+from sourcing.program.declaring import declare
 from sourcing.program.objective import cost
 from sourcing.program.solver import Effort, solve
 from sourcing.program.together import answer_together
-from sourcing.program.variables import Variables, declare
+from sourcing.program.variables import Variables
 
 GOLDEN = Path(__file__).resolve().parent / "golden" / "pool"
 

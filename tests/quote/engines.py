@@ -74,7 +74,7 @@ def by_office(workbook: Path, cells: Values) -> Values:
     out = workbook.parent / "recalculated"
     profile = f"-env:UserInstallation={(workbook.parent / 'profile').as_uri()}"
     subprocess.run([program, "--headless", profile, "--convert-to", "xlsx", "--outdir", str(out), str(workbook)],
-                   check=True, capture_output=True, timeout=120)  # fmt: skip
+                   check=True, capture_output=True, timeout=600)  # fmt: skip
     book = openpyxl.load_workbook(out / workbook.name, data_only=True)
     return {(sheet, cell): number(book[sheet][cell].value) for sheet, cell in cells}
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
-from sourcing.plan import Choice, Plan, Proof, Purchase, Return, Status, breaches, plan_of
+from sourcing.breaches import breaches
+from sourcing.plan import Choice, Plan, Proof, Purchase, Return, Status, plan_of
 from sourcing.problem import Line, Problem
 
 SHOP = """

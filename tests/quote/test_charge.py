@@ -12,7 +12,8 @@ from quote.hand import Opened, block_and_screen, chosen
 from sourcing.faults import BadInput
 from sourcing.money import half_up, share_of
 from sourcing.plan import Plan, Status
-from sourcing.quote.charge import CoreReason, charge
+from sourcing.quote.charge import CoreReason
+from sourcing.quote.charging import charge
 
 
 def test_a_quote_adds_up_as_on_paper(opened: Opened) -> None:

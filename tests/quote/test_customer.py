@@ -17,7 +17,8 @@ from quote.engines import ENGINES, Values, changed, stored, without_values
 from quote.hand import Opened, block_and_screen, chosen
 from sourcing.labels import labels_of, languages
 from sourcing.plan import Plan
-from sourcing.quote.charge import Charge, charge, marked_up
+from sourcing.quote.charge import Charge
+from sourcing.quote.charging import charge, marked_up
 from sourcing.quote.sheets.choices import Choice
 from sourcing.quote.workbook import customer_bytes, quote_bytes
 from sourcing.shop import Markup
@@ -253,7 +254,8 @@ def test_a_part_that_the_customer_brought_costs_nothing_and_carries_no_warranty(
     plan = block_and_screen(problem)
     choice = plan.choice
     assert choice is not None
-    from sourcing.plan import breaches, plan_of
+    from sourcing.breaches import breaches
+    from sourcing.plan import plan_of
 
     mine = replace(choice, kept=("screen",) if "screen" in choice.kept else (), in_hand=("plate",))
     assert breaches(problem, mine) == []

@@ -7,7 +7,7 @@ import openpyxl
 from quote.hand import HERE, TERMS, Opened, all_in_hand, block_sent_back
 from sourcing.labels import labels_of
 from sourcing.quote.cautions import cautions
-from sourcing.quote.charge import charge
+from sourcing.quote.charging import charge
 from sourcing.quote.described import described
 from sourcing.quote.record import plan_record
 from sourcing.quote.workbook import write_quote

@@ -238,7 +238,7 @@ def test_each_paper_that_is_handed_out_is_printed_on_one_page(paper: str, opened
             str(tmp_path),
             str(tmp_path / name),
         ]
-        subprocess.run(words, check=True, capture_output=True, timeout=120)
+        subprocess.run(words, check=True, capture_output=True, timeout=600)
         said = subprocess.run(
             ["pdfinfo", str(tmp_path / name.replace("xlsx", "pdf"))], check=True, capture_output=True, text=True
         )

@@ -25,7 +25,7 @@ from sourcing.folder import Folder
 from sourcing.pool.buying import Bought, buy
 from sourcing.problem import Problem
 from sourcing.program.together import answer_together
-from sourcing.quote.charge import charge
+from sourcing.quote.charging import charge
 from sourcing.quote.orders import orders_for_suppliers, orders_of_pool
 from sourcing.quote.poolcharge import dealt_out, job_plans
 from sourcing.quote.pooled import alike, pool_cautions

@@ -12,7 +12,7 @@ import pytest
 from quote.engines import ENGINES, Values, stored, without_values
 from quote.hand import HERE, TERMS, Opened, all_in_hand, block_and_screen, block_sent_back, chosen
 from sourcing.plan import TOTALS, Plan
-from sourcing.quote.charge import charge
+from sourcing.quote.charging import charge
 from sourcing.quote.sheets.costs import NAMES
 from sourcing.quote.workbook import quote_bytes, write_quote
 

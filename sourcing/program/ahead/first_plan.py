@@ -9,7 +9,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from sourcing.book.family import NONE
-from sourcing.plan import Choice, Purchase, Return, breaches, credit, pieces_of, price
+from sourcing.breaches import breaches
+from sourcing.plan import Choice, Purchase, Return, credit, pieces_of, price
 from sourcing.problem import Problem
 from sourcing.program.ahead.cheapest import Together
 from sourcing.program.ahead.dual import Bound

@@ -15,7 +15,7 @@ from sourcing.book.family import NONE
 from sourcing.inhand import core_pieces
 from sourcing.prices.offers import Offer
 from sourcing.problem import Problem
-from sourcing.program.variables import spans
+from sourcing.program.spans import spans
 
 # Floors are whole parts of a cent, so that a kit's price is split, and compared, without rounding.
 PARTS_OF_A_CENT = 1 << 10

@@ -7,7 +7,8 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from sourcing.plan import Choice, Plan, Status, breaches, plan_of, price
+from sourcing.breaches import breaches
+from sourcing.plan import Choice, Plan, Status, plan_of, price
 from sourcing.problem import Problem
 from sourcing.program.ahead import Ahead
 from sourcing.program.ties import Settling

@@ -15,7 +15,7 @@ from sourcing.book.family import NONE
 from sourcing.inhand import core_pieces
 from sourcing.prices.offers import Offer
 from sourcing.problem import Line, Problem
-from sourcing.program.variables import spans
+from sourcing.program.spans import spans
 
 Floats: TypeAlias = NDArray[np.float64]
 Whole: TypeAlias = NDArray[np.int64]

@@ -5,7 +5,8 @@ from __future__ import annotations
 import pulp
 
 from sourcing.prices.offers import Offer
-from sourcing.program.variables import Number, Variables, most_bought
+from sourcing.program.unit import Number
+from sourcing.program.variables import Variables
 
 
 def buy_only_what_fills_or_is_wanted(v: Variables) -> None:
@@ -206,7 +207,7 @@ def _give_what_it_holds(v: Variables, offer: Offer, line: int) -> None:
     parted = len(families) > 1 and any((offer.id, family) in v.parts_of for family in families)
     pieces = {}
     for n, family in enumerate(families):
-        pieces[family] = v.whole(f"of_{line}_{n}", most_bought(v, offer)) if parted else v.quantity(line)
+        pieces[family] = v.whole(f"of_{line}_{n}", v.most_bought(offer)) if parted else v.quantity(line)
     drawn_of: dict[tuple[str, str], list[pulp.LpVariable]] = {}
     for unit in v.users(offer.id):
         for (drawn_line, design), var in unit.draws.items():

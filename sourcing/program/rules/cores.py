@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pulp
 
-from sourcing.program.variables import Variables, grouped
+from sourcing.program.grouped import grouped
+from sourcing.program.variables import Variables
 
 
 def return_each_core_once(v: Variables) -> None:

@@ -7,7 +7,8 @@ from itertools import pairwise
 import pulp
 
 from sourcing.book.family import NONE
-from sourcing.program.variables import Unit, Variables
+from sourcing.program.unit import Unit
+from sourcing.program.variables import Variables
 from sourcing.program.ways import Ways
 
 

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import pulp
 
-from sourcing.program.variables import Number, Variables
+from sourcing.program.unit import Number
+from sourcing.program.variables import Variables
 
 
 def open_an_order_for_every_line(v: Variables) -> None:

@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from sourcing.decision.routes import Comparison, Route
 from sourcing.decision.study import Decided
 from sourcing.money import text
-from sourcing.quote.charge import charge
+from sourcing.quote.charging import charge
 from sourcing.quote.pictures import MINIMISED
 from sourcing.quote.sections.parts import bullets, section, table
 from sourcing.quote.tags import Inside, Markup, join, name, tag

@@ -12,7 +12,8 @@ from sourcing.money import to_cents
 from sourcing.plan import TOTALS, Choice, Plan, to_the_shelf
 from sourcing.prices.offers import Offer
 from sourcing.problem import Problem, Wish
-from sourcing.quote.charge import Charge, base_cost_cents, charged_cores
+from sourcing.quote.charge import Charge
+from sourcing.quote.charging import base_cost_cents, charged_cores
 from sourcing.quote.sheets.cells import Cell, Cents, Formula, Percent, cent
 from sourcing.quote.sheets.customer import Quoted
 from sourcing.quote.sheets.page import Page

@@ -16,7 +16,7 @@ from sourcing.decision.study import Decided
 from sourcing.decision.trend import Moment
 from sourcing.money import minor_digits
 from sourcing.plan import Plan
-from sourcing.quote.charge import charge
+from sourcing.quote.charging import charge
 from sourcing.quote.picture import Series
 from sourcing.quote.pictures import (
     break_even_picture,

@@ -1,0 +1,5 @@
+"""What any test may ask for."""
+
+from demofolder import kept_sheets
+
+__all__ = ["kept_sheets"]
