@@ -13,7 +13,8 @@ from benchmarks.scale import sealed
 from decision.jobs import possible_problems
 
 from program.tiny import sold, tiny
-from sourcing.plan import Plan, Status, breaches
+from sourcing.breaches import breaches
+from sourcing.plan import Plan, Status
 from sourcing.problem import Problem
 from sourcing.program.ahead import NOTHING_AHEAD
 from sourcing.program.ahead.floor import PARTS_OF_A_CENT, floor_of
