@@ -103,7 +103,7 @@ def with_terms(seed: int) -> Problem:
 def _terms(random: Random) -> dict[str, Any]:
     freight = {"mode": "ground", "days": random.randint(1, 4), "flat": random.randint(3, 30)}
     if random.random() < 0.5:
-        freight["free_over"] = random.choice((60, 900))
+        freight["free_over"] = random.choice((60, 300, 900))
     return {"order_fee": random.choice((0, 4)), "freight": [freight]}
 
 
@@ -152,6 +152,26 @@ def test_an_order_and_a_wait_that_no_plan_avoids_are_counted_to_the_cent() -> No
     assert tables.bound == 14800 + 6000
     tables.charge(plan.cost)
     assert tables.bound == 14800 + 6000 + 1200 + 700 * workdays
+
+
+@pytest.mark.parametrize(("free_over", "freight"), [(400, 12), (200, 0)])
+def test_freight_is_counted_where_no_plan_of_the_cost_buys_for_the_sum_that_waives_it(
+    free_over: int, freight: int
+) -> None:
+    """Block and body, 150 + 60, from one supplier: a plan for 222 never reaches 400, and reaches 200 at once."""
+    terms = {"freight": [{"mode": "ground", "days": 1, "flat": 12, "free_over": free_over}]}
+    problem = tiny(
+        ["block", "body"],
+        ["block-1", "body-1"],
+        [sold("one", "B1", "body-1", 60), sold("one", "K1", "block-1", 150)],
+        suppliers={"one": terms},
+    )
+    plan = answer(problem)
+    assert plan.cost == 21000 + 100 * freight
+    tables = Tables(problem)
+    assert tables.bound == 21000
+    tables.charge(plan.cost)
+    assert tables.bound == plan.cost
 
 
 @pytest.mark.parametrize("seed", range(12))

@@ -8,7 +8,7 @@ accepted, and the shelf is filled with all that is wanted.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass
 
 from sourcing.book.family import NONE
@@ -32,14 +32,15 @@ class Floor:
     least: Mapping[str, Mapping[str, int]]
 
 
-def floor_of(problem: Problem) -> Floor:
-    """The floors of a problem, of the total that it minimises."""
+def floor_of(problem: Problem, half: Collection[str] = ()) -> Floor:
+    """The floors of a problem, of the total that it minimises; goods of the suppliers in `half` count at half their price."""
     least: dict[str, dict[str, int]] = {position: {} for position in problem.positions}
     for position, designs in problem.domains.items():
         if NONE in designs:
             least[position][NONE] = 0
     for offer in problem.offers:
-        _bought(problem, offer, least)
+        for position, design, floor in bought_floors(problem, offer, half):
+            _lower(least[position], design, floor)
     for position, design in problem.keepable.items():
         if design in problem.domains[position]:
             cents = problem.comeback_cents(position, None, design) if problem.minimise == "whole" else 0
@@ -55,25 +56,22 @@ def _lower(least: dict[str, int], design: str, cost: int) -> None:
     least[design] = min(cost, least.get(design, cost))
 
 
-def _bought(problem: Problem, offer: Offer, least: dict[str, dict[str, int]]) -> None:
-    """A bought piece: its line, split evenly over the positions that it could fill at once."""
-    for position, design, floor in bought_floors(problem, offer):
-        _lower(least[position], design, floor)
+def bought_floors(problem: Problem, offer: Offer, half: Collection[str] = ()) -> Iterator[tuple[str, str, int]]:
+    """The floor of each position and design that an offer may fill, where it is this offer that fills it.
 
-
-def bought_floors(problem: Problem, offer: Offer) -> Iterator[tuple[str, str, int]]:
-    """The floor of each position and design that an offer may fill, where it is this offer that fills it."""
+    That is its line, split evenly over the positions that a piece could fill at once.
+    """
     filling = problem.fillings(offer)
-    share = _line(problem, offer) * PARTS_OF_A_CENT // max(1, len(filling)) if filling else 0
+    share = _line(problem, offer, offer.supplier in half) * PARTS_OF_A_CENT // max(1, len(filling)) if filling else 0
     for position, designs in filling.items():
         for design in designs:
             rate = problem.comeback_cents(position, offer, design) if problem.minimise == "whole" else 0
             yield position, design, share + rate * PARTS_OF_A_CENT
 
 
-def _line(problem: Problem, offer: Offer) -> int:
+def _line(problem: Problem, offer: Offer, half: bool) -> int:
     """The least that buying an offer costs: price, core charge that stays, freight by weight that nothing waives."""
-    cents = min((span.cents for span in spans(offer, problem.most(offer))), default=0)
+    cents = min((span.cents for span in spans(offer, problem.most(offer))), default=0) // (2 if half else 1)
     stays = offer.core_cents
     if problem.minimise != "cash" and offer.part.core_accepts & set(problem.cores.values()):
         stays -= problem.terms[offer.supplier].core_credit(offer.core_cents)

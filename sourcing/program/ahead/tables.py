@@ -7,21 +7,21 @@ are still there; where it costs more, its cost is a cutoff that holds.
 
 First costs are shifted between tables until the bound hardly rises; then a walk through all positions finds what the
 cheapest combination costs at its floors, and the least with each design. Where that would take too many steps, or too
-long, the shifted costs alone bound each row and design. Once the cost of a plan is known, what every plan up to it must
-pay besides is found by leaving out what it is paid for: where no combination costs so little without a supplier's lines,
-each such plan places an order there.
+long, the shifted costs alone bound each row and design. Once the cost of a plan is known, the orders and waits that every
+plan up to it pays are counted too.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection, Iterator, Mapping
+from collections.abc import Callable
 from dataclasses import dataclass, replace
-from itertools import compress, pairwise
+from itertools import compress
 
 import numpy as np
 
 from sourcing.book.fitting import Fitting
 from sourcing.problem import Line, Problem
+from sourcing.program.ahead.certain import Least, paid_besides
 from sourcing.program.ahead.floor import PARTS_OF_A_CENT, bought_floors, floor_of
 from sourcing.program.ahead.messages import Messages, carried, messages_of
 from sourcing.program.ahead.outlook import Outlook, outlooks
@@ -45,8 +45,6 @@ CELLS = 100_000
 FEW_CELLS, FEW_STEPS = 20_000, 1_000_000
 # Places that the first walks keep at a turn, until one comes to an end.
 WIDTHS = (1_000, 10_000, 100_000)
-
-Least = Mapping[str, Mapping[str, int]]
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,22 +101,19 @@ class Tables:
         """Count what every plan of at most `cost` cents pays besides its floors; cutoffs above it do not hold from here on."""
         if self._walks is None:
             return
-        for cents, lines in sorted(_paid_for(self.problem), key=lambda paid: -paid[0]):
-            if self._needs(lines, cost):
-                self._always += cents * PARTS_OF_A_CENT
+        for cents in paid_besides(self.problem, lambda least, besides: self._beyond(least, cost, besides)):
+            self._always += cents * PARTS_OF_A_CENT
 
-    def _needs(self, lines: Collection[Line], cost: int) -> bool:
-        """Whether no plan of at most so many cents does without all of these lines, as far as a short walk tells."""
+    def _beyond(self, least: Least, cost: int, besides: int = 0) -> bool:
+        """Whether every combination at other floors, and `besides`, costs more than so many cents."""
         assert self._walks is not None
-        stages, without = self._walks.stages, set(lines)
-        rest = replace(self.problem, lines=tuple(line for line in self.problem.lines if line not in without))
-        least, own = floor_of(rest).least, []
-        for (position, designs), before in zip(self._messages.domains.items(), stages.own, strict=True):
+        stages, own = self._walks.stages, []
+        for (position, designs), before in zip(self._messages.domains.items(), self._walks.stages.own, strict=True):
             more = [least[position].get(d, BARRED) - self._least[position].get(d, BARRED) for d in designs]
             own.append(np.minimum(before + np.array(more, dtype=np.int64), BARRED))
-        dearer = replace(stages, own=own)
-        most = (cost + 1) * PARTS_OF_A_CENT - 1 - self._always
-        walked = walk(dearer, outlooks(dearer, FEW_CELLS), most - stages.base, spent=self._spent, most=FEW_STEPS)
+        other = replace(stages, own=own)
+        spare = (cost + 1) * PARTS_OF_A_CENT - 1 - self._always - besides - stages.base
+        walked = walk(other, outlooks(other, FEW_CELLS), spare, spent=self._spent, most=FEW_STEPS)
         return walked is not None and walked.cost is None
 
     def guess(self) -> int:
@@ -180,22 +175,6 @@ class Tables:
             if self.problem.shelf_room(offer) or any(more <= spare for more in over):
                 kept.add(offer.id)
         return tuple(line for line in self.problem.lines if line.offer.id in kept)
-
-
-def _paid_for(problem: Problem) -> Iterator[tuple[int, Collection[Line]]]:
-    """Cents that are paid, at least, where any of some lines is bought: a supplier's order, a wait for what comes later."""
-    by_supplier: dict[str, list[Line]] = {}
-    for line in problem.lines:
-        by_supplier.setdefault(line.offer.supplier, []).append(line)
-    for supplier, lines in by_supplier.items():
-        flat = min(line.mode.flat_cents if line.mode.free_over_minor is None else 0 for line in lines)
-        if cents := flat + problem.terms[supplier].order_fee_cents:
-            yield cents, lines
-    day = problem.shop.day_cents if problem.minimise == "whole" else 0
-    waits = sorted({0, *(line.workdays for line in problem.lines)})
-    for shorter, longer in pairwise(waits):
-        if cents := day * (longer - shorter):
-            yield cents, [line for line in problem.lines if line.workdays >= longer]
 
 
 def _size(fitting: Fitting) -> int:
