@@ -17,7 +17,7 @@ from sourcing.tomltext import literal
 EXTRA = Field(
     "extra", "Charged besides", "table", "Towing, storage, a fee.", least=2, one="Charge",
     columns=(
-        Field("name", "For what"),
+        Field("name", "For what", broad=True),
         Field("amount", "Amount", "number", mode="decimal"),
         Field("taxed", "Taxed like", "pick", default="parts",
               options=(("parts", "parts"), ("labour", "labour"), ("no", "not taxed"))),

@@ -28,7 +28,7 @@ class Field:
     `key = value, value`), headers (a line for each column: `price = Net price`), rows (a line for each row: values between
     commas), marks, table (rows of `columns`), named (the same where the first column names the row), group (`columns` once).
     `default` is what holds where the file says nothing; `blank` is what a pick says where nothing is picked, `least` for how
-    many rows a table has room.
+    many rows a table has room; `spare`: rows can be added to it. A `broad` cell of a row takes the room of two.
     """
 
     key: str
@@ -43,6 +43,8 @@ class Field:
     blank: str = "choose"
     least: int = 2
     one: str = "Row"
+    broad: bool = False
+    spare: bool = True
 
     @property
     def name(self) -> str:

@@ -63,7 +63,7 @@ class Rules:
     names: frozenset[str] = frozenset()
     form_bytes: int = 1_000_000
     upload_bytes: int = 64_000_000
-    uploads: tuple[str, ...] = ("/sheets",)
+    uploads: tuple[str, ...] = ("/sheets", "/book/letterhead/picture")
     reads: Rate = field(default_factory=lambda: Rate(400, 3000))
     changes: Rate = field(default_factory=lambda: Rate(120, 600))
     sent_files: Rate = field(default_factory=lambda: Rate(20, 20))

@@ -43,7 +43,7 @@ def wanted_field(designs: Iterable[tuple[str, str]]) -> Field:
     return Field(
         "wanted", "Designs wanted", "table", "Each design once.", least=3, one="Design wanted",
         columns=(
-            Field("design", "Design", "pick", options=tuple(designs), blank="none"),
+            Field("design", "Design", "pick", options=tuple(designs), blank="none", broad=True),
             Field("pieces", "Pieces", "number", mode="numeric"),
             Field("worth", "Worth of a piece", "number", mode="decimal"),
         ),

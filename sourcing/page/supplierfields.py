@@ -68,7 +68,8 @@ def layout_fields() -> list[Field]:
         Field("columns", "Columns", "headers", _COLUMNS),
         Field("sheet", "How its sheets are written", "group", "Nothing said: found by itself.", columns=SHEET),
         Field("earlier", "Layouts that held until a day", "table",
-              "Older sheets on file are read by them.", least=1, one="Earlier layout",
+              "Older sheets on file are read by them; filing a sheet that is laid out otherwise adds one.", spare=False,
+              one="Earlier layout",
               columns=(
                   Field("until", "Until", "date"),
                   Field("columns", "Columns", "headers"),

@@ -133,6 +133,38 @@ def test_the_letterhead_is_what_the_papers_say(shop: ShopFolder, person: Person)
     assert told.status_code == 422
 
 
+def sends_picture(person: Person, name: str, content: bytes, **more: str) -> Any:
+    token = person.form(HEAD, HEAD)["token"][0]
+    return person.client.post(f"{HEAD}/picture", data={"token": token, **more}, files={"file": (name, content)})
+
+
+def test_a_picture_is_sent_in_and_stands_on_the_letterhead(shop: ShopFolder, person: Person) -> None:
+    before = text_of(shop)
+    content = (shop.reach.catalogs / "logo.png").read_bytes()
+    assert sends_picture(person, "../../our head.PNG", content + b"").status_code == 200
+    assert text_of(shop) == before.replace('logo = "logo.png"', 'logo = "our head.png"')
+    assert (shop.reach.catalogs / "our head.png").read_bytes() == content
+    sends_picture(person, "logo.png", content)  # the very same: no second copy
+    assert text_of(shop) == before
+    other = content.replace(b"IEND", b"IEND", 1)[:-1] + b"\x83"
+    assert sends_picture(person, "logo.png", other).status_code == 200
+    assert read_shop(shop.reach.catalogs / "shop.toml").letterhead.logo == "logo 2.png"
+    assert (shop.reach.catalogs / "logo.png").read_bytes() == content
+
+
+@pytest.mark.parametrize("content", [b"", b"GIF89a", b"<svg onload=alert(1)>", b"x" * 1_200_000])
+def test_what_is_no_picture_is_refused_and_nothing_is_kept(shop: ShopFolder, person: Person, content: bytes) -> None:
+    before, names = text_of(shop), sorted(path.name for path in shop.reach.catalogs.iterdir())
+    told = sends_picture(person, "head.png", content)
+    assert told.status_code == 422 and "letterhead logo" in words_of(told.text)
+    huge = (shop.reach.catalogs / "logo.png").read_bytes()
+    huge = huge[:16] + (5000).to_bytes(4, "big") + huge[20:]  # 5000 pixels wide, its header says
+    assert sends_picture(person, "head.png", huge).status_code == 422
+    assert sends_picture(person, "head.png", huge, token="x").status_code == 403
+    assert (text_of(shop), sorted(path.name for path in shop.reach.catalogs.iterdir() if path.name != "price-sheets")) == (
+        before, [name for name in names if name != "price-sheets"])  # fmt: skip
+
+
 def test_two_people_on_one_page_of_the_shop_are_told_and_on_two_they_do_not_meet(shop: ShopFolder) -> None:
     first, second, third = shop.opens(), shop.opens(), shop.opens()
     late, other = second.form(MARKUP, MARKUP), third.form(SHELF, SHELF)

@@ -13,6 +13,7 @@ from sourcing import bookfile
 from sourcing.book.review import Finding
 from sourcing.book.reviewwords import by_kind, holes_of, holes_words
 from sourcing.faults import BadInput, ChangedSince, shown
+from sourcing.letterhead import MOST_BYTES
 from sourcing.newfolder import make_family
 from sourcing.page.asked import Checked, Form, Shop
 from sourcing.page.bookfields import FAMILY, KINDS, PART
@@ -21,8 +22,10 @@ from sourcing.page.desk import Desk
 from sourcing.page.drawn import page
 from sourcing.page.fields import Field
 from sourcing.page.fieldshown import shown_in, told_in
+from sourcing.page.pictures import keep_picture
 from sourcing.page.reach import NotThere
 from sourcing.page.shopfields import PAGES
+from sourcing.page.uploads import Sent
 from sourcing.prices.suppliers import read_suppliers
 
 router = APIRouter(include_in_schema=False)
@@ -125,6 +128,29 @@ def save_of_shop(request: Request, which: str, desk: Shop, form: Checked) -> Res
 def live_of_shop(request: Request, which: str, desk: Shop, form: Checked) -> Response:
     """What is wrong with it as it is typed; part of a page."""
     return _live(request, place_of(desk, _of_shop(which)), form)
+
+
+@router.post("/book/letterhead/picture")
+def send_picture(request: Request, desk: Shop, form: Sent) -> Response:
+    """Take a picture in for the letterhead."""
+    place = place_of(desk, "letterhead")
+    opened = place.standing(place.text, "")
+    content = form.file.read(MOST_BYTES + 1) if form.file is not None else b""
+    catalogs = desk.reach.catalogs
+    new = ""
+    try:
+        name, is_new = keep_picture(catalogs, form.name, content)
+        new = name if is_new else ""
+        bookfile.save(
+            catalogs, place.path, lambda text: place.changed(text, "", {"letterhead.logo": name}), place.check,
+            lambda text: place.standing(text, ""), opened,
+        )  # fmt: skip
+    except BadInput as error:
+        if new:
+            (catalogs / new).unlink(missing_ok=True)
+        said = [str(fault) for fault in error.faults]
+        return _form(request, place, "", opened, opened or {}, Beside(), said, HTTPStatus.UNPROCESSABLE_ENTITY)
+    return RedirectResponse(f"{place.home}?saved=1", HTTPStatus.SEE_OTHER)
 
 
 def _of_shop(which: str) -> str:
