@@ -6,7 +6,7 @@ from pathlib import Path
 
 from sourcing.faults import BadInput, BadValue, shown
 from sourcing.letterhead import MOST_BYTES, picture_size
-from sourcing.page.tray import safe_name
+from sourcing.page.safename import safe_name
 from sourcing.prices.placing import put_in_place, written_beside
 
 MOST_NAMES = 1000
