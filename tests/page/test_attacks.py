@@ -69,8 +69,10 @@ def hostile(shop: ShopFolder) -> ShopFolder:
 @pytest.mark.skipif(os.name == "nt", reason="such names cannot be files there")
 def test_what_files_say_stands_as_text_on_every_page(hostile: ShopFolder) -> None:
     person = hostile.opens()
-    plain = ("/", "/new", "/families", "/families/larch5/chart")
-    steps = ("unit", "bench", "limits", "answer", "compare", "trend", "papers")
+    plain = ("/", "/new", "/families", "/families/larch5/chart", "/book/letterhead", "/book/shelf", "/book/layouts",
+             "/book/layouts?entry=harbour", "/families/larch5/book/family", "/families/larch5/book/consumable?entry=fluid",
+             "/families/larch5/book/inspection?entry=winding")  # fmt: skip
+    steps = ("unit", "bench", "limits", "charges", "came", "answer", "compare", "trend", "papers")
     for path in (*plain, *(f"/jobs/exact-block/{step}" for step in steps)):
         text = person.sees(path)
         found = Tags(text)
