@@ -18,7 +18,6 @@ from sourcing.page.fields import Field, Said
 from sourcing.page.fieldshown import shown_in
 from sourcing.prices.layout import is_field
 
-MOST_ROWS = 500
 _ALIKE = ("number", "list", "readings", "days", "lines", "headers", "table", "named", "group", "date")
 
 
@@ -37,7 +36,8 @@ def value_in(field: Field, said: Said, family: Family | None = None) -> Any:
             return _table(field, said) or None
         case "named":
             first, second = field.columns
-            return {str(row.get(first.key, "")): row.get(second.key, "") for row in _table(field, said)} or None
+            rows = [(str(row.get(first.key, "")), row.get(second.key, "")) for row in _table(field, said)]
+            return _each_once(rows) or None
         case "group":
             return _row(field, said) or None
         case "number":
@@ -103,7 +103,7 @@ def _same(cell: Field | None, old: Any, new: Any) -> bool:
 def _table(field: Field, said: Said) -> list[dict[str, Any]]:
     told = said.get(f"{field.name}-rows")
     count = int(told) if re.fullmatch(r"\d{1,4}", told) else 0
-    kept = (number for number in range(min(count, MOST_ROWS)) if not said.get(f"{field.name}-out-{number}"))
+    kept = (number for number in range(count) if not said.get(f"{field.name}-out-{number}"))
     rows = (_row(field, said, f"-{number}") for number in kept)
     return [row for row in rows if row]
 
@@ -173,12 +173,8 @@ def pairs_in(said: str) -> Any:
     >>> pairs_in("plate = plate-3, plate-4")
     {'plate': ['plate-3', 'plate-4']}
     """
-    found = {}
-    for line in said.replace("\r\n", "\n").split("\n"):
-        key, _, values = line.partition("=")
-        if key.strip():
-            found[key.strip()] = texts_in(values)
-    return found or None
+    lines = [line.partition("=") for line in said.replace("\r\n", "\n").split("\n")]
+    return _each_once([(key.strip(), texts_in(values)) for key, _, values in lines if key.strip()]) or None
 
 
 def headers_in(said: str) -> Any:
@@ -187,13 +183,27 @@ def headers_in(said: str) -> Any:
     >>> headers_in("Part number = Artikelnummer\\n10+ = ab 10\\nstock =")
     {'part_number': 'Artikelnummer', '10+': 'ab 10', 'stock': ''}
     """
-    found = {}
+    found = []
     for line in said.split("\n"):
-        column, _, header = line.partition("=")
-        spelt = "_".join(re.split(r"[\s_-]+", column.strip().casefold()))
-        if column.strip():
-            found[spelt if is_field(spelt) else column.strip()] = header.strip()
-    return found or None
+        column, _, header = (part.strip() for part in line.partition("="))
+        spelt = "_".join(re.split(r"[\s_-]+", column.casefold()))
+        if column:
+            found.append((spelt if is_field(spelt) else column, header))
+    return _each_once(found) or None
+
+
+def _each_once(pairs: list[tuple[str, Any]]) -> dict[str, Any]:
+    """Values by key. A key that is said again stands there as one that nobody knows: the file's model speaks of it.
+
+    >>> _each_once([("EUR", 1), ("EUR", 2)])
+    {'EUR': 1, 'EUR twice': 2}
+    """
+    found: dict[str, Any] = {}
+    for key, value in pairs:
+        while key in found:
+            key += " twice"
+        found[key] = value
+    return found
 
 
 def rows_in(said: str) -> Any:

@@ -196,6 +196,21 @@ def test_a_column_of_a_supplier_is_seen_and_corrected_and_the_sheets_are_read_by
     assert read_suppliers(shop.reach.catalogs / "suppliers.toml")["birkental"].columns["price"] == "Nettopreis"
 
 
+def test_how_the_sheets_on_file_are_read_by_a_layout_is_shown_before_it_is_saved(
+    shop: ShopFolder, person: Person
+) -> None:
+    path = f"{LAYOUTS}?entry=birkental"
+    before = text_of(shop, "suppliers.toml")
+    seen = words_of(person.sees(path))
+    assert "Its newest sheets on file, read so" in seen and "part numbers can be bought at these prices." in seen
+    fields = person.form(path, LAYOUTS)
+    wrong = fields["columns"][0].replace("price = Nettopreis", "price = Nirgends")
+    assert "to see how its newest sheets" in words_of(person.sends(f"{LAYOUTS}/live", fields, columns=wrong).text)
+    shown = words_of(person.sends(LAYOUTS, fields, columns=wrong, show="").text)
+    assert "a question would be open" in shown or "refused" in shown
+    assert text_of(shop, "suppliers.toml") == before
+
+
 def test_a_layout_that_no_sheet_has_is_said_beside_the_form(shop: ShopFolder, person: Person) -> None:
     fields = person.form(f"{LAYOUTS}?entry=birkental", LAYOUTS)
     live = words_of(person.sends(f"{LAYOUTS}/live", fields, columns="colour = Farbe").text)

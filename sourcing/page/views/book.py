@@ -22,9 +22,11 @@ from sourcing.page.desk import Desk
 from sourcing.page.drawn import page
 from sourcing.page.fields import Field
 from sourcing.page.fieldshown import shown_in, told_in
+from sourcing.page.layoutread import sheets_read
 from sourcing.page.pictures import keep_picture
 from sourcing.page.reach import NotThere
 from sourcing.page.shopfields import PAGES
+from sourcing.page.supplierfields import LAYOUT
 from sourcing.page.uploads import Sent
 from sourcing.prices.suppliers import read_suppliers
 
@@ -33,11 +35,12 @@ router = APIRouter(include_in_schema=False)
 
 @dataclass(frozen=True)
 class Beside:
-    """What stands beside a form: what is wrong with the file as it would be, else the holes of the book."""
+    """What stands beside a form: what is wrong with the file as it would be, else the holes of the book, or how sheets are read."""
 
     faults: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
     reviewed: bool = False
+    sheets: tuple[str, ...] = ()
 
 
 @router.get("/book")
@@ -197,7 +200,7 @@ def _kind(request: Request, place: Place, entry: str, new: bool, saved: bool) ->
 
 def _show(request: Request, place: Place, key: str, saved: bool) -> Response:
     old = place.standing(place.text, key)
-    return _form(request, place, key, old, old or {}, _beside(place, place.text), note="Saved." if saved else "")
+    return _form(request, place, key, old, old or {}, _beside(place, place.text, key), note="Saved." if saved else "")
 
 
 def _form(
@@ -219,9 +222,12 @@ def _form(
     )  # fmt: skip
 
 
-def _beside(place: Place, text: str) -> Beside:
+def _beside(place: Place, text: str, sheets_of: str = "") -> Beside:
+    """`sheets_of`: the supplier whose sheets are read by the layout that is typed; that takes longer than a letter typed."""
     try:
-        return Beside(findings=place.looked_at(text), reviewed=place.family is not None)
+        found = place.looked_at(text)
+        read = sheets_read(place.desk.reach.catalogs, text, sheets_of) if sheets_of and place.kind is LAYOUT else ()
+        return Beside(findings=found, reviewed=place.family is not None, sheets=read)
     except BadInput as error:
         return Beside(faults=tuple(map(str, error.faults)))
 
@@ -234,9 +240,9 @@ def _as_typed(place: Place, form: Form) -> tuple[str, Entry | None, Entry, Entry
     return form.get("entry"), opened, edits, kept | {key: value for key, value in edits.items() if value is not None}
 
 
-def _would_be(place: Place, key: str, edits: Entry) -> Beside:
+def _would_be(place: Place, key: str, edits: Entry, sheets_of: str = "") -> Beside:
     try:
-        return _beside(place, place.changed(place.text, key, edits))
+        return _beside(place, place.changed(place.text, key, edits), sheets_of)
     except BadInput as error:
         return Beside(faults=tuple(map(str, error.faults)))
     except StopIteration:
@@ -255,7 +261,7 @@ def _save(request: Request, place: Place, form: Form) -> Response:
     if not key and place.kind.fixed:
         raise NotThere(f"A {place.kind.one} is entered elsewhere.")
     if "show" in form:
-        return _form(request, place, key, opened, values, _would_be(place, key, edits))
+        return _form(request, place, key, opened, values, _would_be(place, key, edits, key))
     taking = "take_out" in form and bool(key) and not place.kind.fixed
 
     def change(text: str) -> str:
