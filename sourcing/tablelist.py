@@ -47,10 +47,10 @@ def with_rows(text: str, way: Way, rows: Sequence[Row] | None) -> str:
 
     A table that is said as before stays as it was written; one that is changed keeps its place and its comments.
     """
-    places = spans(text, way)
-    old = _listed(text, way)
+    places, said = spans(text, way), _said(text, way)
+    old = said if isinstance(said, list) else None
     if not places and rows and not old:
-        cleared = text if old is None else _put(text, way, None)
+        cleared = text if said is None else _put(text, way, None)
         return _inserted(cleared, len(cleared.splitlines()), way, rows)
     if not places:
         return _put(text, way, None if rows is None else list(rows))
@@ -101,7 +101,7 @@ def assigned(text: str, way: Way, changed: Row, under_heads: Collection[str] = (
         if _are_tables(value) or spans(text, (*way, key)):
             text = with_rows(text, (*way, key), value)
     rest = {key: value for key, value in changed.items() if not _are_tables(value) and not spans(text, (*way, key))}
-    old = _listed(text, way)[0]  # type: ignore[index]
+    old = _said(text, way)[0]
     rest = {key: value for key, value in rest.items() if old.get(key) != value}
     heads = {key for key in rest if key in under_heads and key not in old and rest[key]}
     text = _by_library(text, way, {key: value for key, value in rest.items() if key not in heads})
@@ -120,13 +120,13 @@ def _are_tables(value: Any) -> bool:
     return isinstance(value, list | tuple) and bool(value) and all(isinstance(one, Mapping) for one in value)
 
 
-def _listed(text: str, way: Way) -> list[dict[str, Any]] | None:
-    """The list at a way, through the only table of each list above it; None where there is none."""
+def _said(text: str, way: Way) -> Any:
+    """What stands at a way, through the only table of each list above it; None where nothing does."""
     here: Any = tomllib.loads(text, parse_float=Decimal)
     for step in way:
         here = here[0] if isinstance(here, list) else here
         here = here.get(step) if isinstance(here, dict) else None
-    return here if isinstance(here, list) else None
+    return here
 
 
 def _inserted(text: str, at: int, way: Way, rows: Sequence[Row], above: bool = False) -> str:

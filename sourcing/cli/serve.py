@@ -43,20 +43,10 @@ def serve(
     browse: bool,
 ) -> Exit:
     """Serve the page until Ctrl-C."""
-    missing = [name for name in NEEDED if importlib.util.find_spec(name) is None]
-    if missing:
-        typer.echo(f"{HOW} Missing: {', '.join(missing)}.", err=True)
-        return Exit.BAD_INPUT
     is_open = not is_loopback(host)
-    if is_open and password_file is None:
-        typer.echo(
-            f"{host} is open to the network: give --password-file FILE, which is made where it is not there.", err=True
-        )
-        return Exit.BAD_INPUT
-    if not catalogs.is_dir() and catalogs != Path(
-        "catalogs"
-    ):  # in a folder without a shop the page begins with making one
-        typer.echo(f"{catalogs}: expected a folder with shop.toml and suppliers.toml; correct --catalogs.", err=True)
+    refused = _refused(catalogs, host, is_open and password_file is None)
+    if refused:
+        typer.echo(refused, err=True)
         return Exit.BAD_INPUT
 
     import uvicorn
@@ -92,6 +82,18 @@ def serve(
     with suppress(KeyboardInterrupt):  # that is how a page ends
         asyncio.run(_served(uvicorn.Server(config), ear, keeper))
     return Exit.PROVEN
+
+
+def _refused(catalogs: Path, host: str, without_password: bool) -> str:
+    """Why there is no page to serve; "" where there is one. In a folder without a shop it begins with making one."""
+    missing = [name for name in NEEDED if importlib.util.find_spec(name) is None]
+    if missing:
+        return f"{HOW} Missing: {', '.join(missing)}."
+    if without_password:
+        return f"{host} is open to the network: give --password-file FILE, which is made where it is not there."
+    if not catalogs.is_dir() and catalogs != Path("catalogs"):
+        return f"{catalogs}: expected a folder with shop.toml and suppliers.toml; correct --catalogs."
+    return ""
 
 
 async def _served(server: Server, ear: socket.socket, keeper: Doorkeeper) -> None:

@@ -13,7 +13,7 @@ from sourcing import bookfile
 from sourcing.book.family import Family, family_of
 from sourcing.book.review import Finding, review
 from sourcing.bookshelf import numbers_of
-from sourcing.faults import BadInput, MissingFile, RepeatedCode, shown
+from sourcing.faults import BadInput, BadValue, MissingFile, RepeatedCode, shown
 from sourcing.jobtext import changed, difference, lines_of
 from sourcing.page.asked import Forged, Form
 from sourcing.page.bookfields import FAMILY, KINDS, PART, family_fields, fields_of, part_fields
@@ -143,8 +143,20 @@ class TablesPlace(Place):
         tables = tables_of(text, self.path)
         before = dict(lines_of(tables))
         for name, value in edits.items():
-            _set(tables, name, value)
+            self._set(tables, name, value)
         return changed(text, difference(before, dict(lines_of(tables))))
+
+    def _set(self, tables: Entry, key: str, value: Any) -> None:
+        *way, last = key.split(".")
+        for step in way:
+            tables = tables.setdefault(step, {})
+            if not isinstance(tables, dict):
+                found = f'"{tables}"'
+                raise BadInput([BadValue(file=shown(self.path), place=step, found=found, expected="a table")])
+        if value is None:
+            tables.pop(last, None)
+        else:
+            tables[last] = value
 
     def looked_at(self, text: str) -> tuple[Finding, ...]:
         if self.kind is FAMILY:
@@ -158,16 +170,6 @@ def _at(tables: Mapping[str, Any], key: str) -> Any:
     for step in key.split("."):
         here = here.get(step) if isinstance(here, Mapping) else None
     return here
-
-
-def _set(tables: Entry, key: str, value: Any) -> None:
-    *way, last = key.split(".")
-    for step in way:
-        tables = tables.setdefault(step, {})
-    if value is None:
-        tables.pop(last, None)
-    else:
-        tables[last] = value
 
 
 def _parts(catalogs: Path, family: Family, suppliers: Mapping[str, Supplier]) -> tuple[Part, ...]:

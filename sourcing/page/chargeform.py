@@ -33,7 +33,7 @@ def wanted_of(family: Family) -> Field:
 
 def charge_fields(said: Said, family: Family, base: Lines) -> Fields:
     """The shelf's list of the job, or the shop's; the discount, and what is charged besides."""
-    fields: Fields = {"extra": _rows(EXTRA, said, base) or (base["extra"] if base.get("extra") == "[]" else None)}
+    fields: Fields = {"extra": _rows(EXTRA, said, base)}
     fields["wanted"] = (_rows(wanted_of(family), said, base) or "[]") if said.get("some-wanted") else None
     if said.get("discount") != discount_in(base):
         fields |= {key: None for key in base if key.startswith(f"{DISCOUNT}.")}
@@ -45,7 +45,7 @@ def _rows(field: Field, said: Said, base: Lines) -> str | None:
     """The rows of a list; as the file has them where they say the same."""
     old = None if field.key not in base else _plain(base[field.key])
     new = value_in(field, said)
-    if new is not None and kept_as_it_is(field, old, new):
+    if field.key in base and kept_as_it_is(field, old, new):
         return base[field.key]
     return None if new is None else literal(beside(field, old, new))
 

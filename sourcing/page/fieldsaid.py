@@ -15,7 +15,7 @@ from typing import Any
 
 from sourcing.book.family import Family
 from sourcing.page.fields import Field, Said
-from sourcing.page.fieldshown import shown_in
+from sourcing.page.fieldshown import is_of, shown_in
 from sourcing.prices.layout import is_field
 
 _ALIKE = ("number", "list", "readings", "days", "lines", "headers", "table", "named", "group", "date")
@@ -53,7 +53,7 @@ def value_in(field: Field, said: Said, family: Family | None = None) -> Any:
 def kept_as_it_is(field: Field, old: Any, new: Any) -> bool:
     """Whether a form leaves a value as the file has it: what the file says without need stays said."""
     if new is None:
-        return old in (None, "", [], {}) or bool(old == field.default)
+        return old in (None, "", [], {}) or bool(old == field.default) or not is_of(field, old)
     if field.kind in _ALIKE and old is not None and not (field.kind in ("number", "list") and isinstance(old, dict)):
         return bool(shown_in(field, old) == shown_in(field, new))
     return bool(old == new)

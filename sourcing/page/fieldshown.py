@@ -10,7 +10,7 @@ from sourcing.page.fields import Field
 
 def shown_in(field: Field, value: Any) -> Any:
     """A value as its field shows it: a text; for ticks a list, for a flag a bool, for a table its rows, for a group its cells."""
-    if value is None:
+    if value is None or not is_of(field, value):
         value = field.default
     match field.kind:
         case "flag":
@@ -20,7 +20,7 @@ def shown_in(field: Field, value: Any) -> Any:
         case "marks":
             return {key: str(one) for key, one in (value or {}).items()}
         case "table":
-            return [_cells(field, row) for row in value or [] if isinstance(row, Mapping)]
+            return [_cells(field, row) for row in value or []]
         case "named":
             first, second = (cell.key for cell in field.columns)
             return [_cells(field, {first: key, second: one}) for key, one in (value or {}).items()]
@@ -30,6 +30,15 @@ def shown_in(field: Field, value: Any) -> Any:
             return _AS_TEXT[kind](value or ())
         case _:
             return "" if value is None else str(value)
+
+
+def is_of(field: Field, value: Any) -> bool:
+    """Whether a value is of the sort that a field of this kind can show: a file may say anything."""
+    if field.kind in _OF_KEYS:
+        return isinstance(value, Mapping)
+    if field.kind == "table":
+        return isinstance(value, list) and all(isinstance(row, Mapping) for row in value)
+    return isinstance(value, list) if field.kind in _OF_MANY else True
 
 
 def told_in(field: Field, value: Any) -> str:
@@ -91,6 +100,8 @@ def _between_commas(value: Sequence[Any]) -> str:
     return ", ".join(map(str, value))
 
 
+_OF_KEYS = ("marks", "named", "group", "pairs", "headers", "rows")
+_OF_MANY = ("ticks", "list", "readings", "days", "lines", "years")
 _AS_TEXT: Mapping[str, Callable[[Any], str]] = {
     "list": _between_commas,
     "readings": _between_commas,

@@ -113,7 +113,9 @@ class Tray:
             old = now - one.since > LONGEST
             if old or number >= MOST_KEPT or (number and size > MOST_BYTES):
                 why = f"nobody filed it for {LONGEST.days} days" if old else "too many were waiting"
-                self.gone = [*self.gone, f"{one.name}, dropped in on {one.since.date()}: {why}"][-MOST_TOLD:]
+                self.gone = [*self.gone, f"{one.name}, dropped in on {one.since.astimezone().date()}: {why}"][
+                    -MOST_TOLD:
+                ]
                 self.take_out(one.key)
         ours = {one.key for one in lying}
         for name in self._names():

@@ -124,6 +124,20 @@ def test_two_people_on_the_charges_are_told_of_each_other_row_by_row(shop: ShopF
     assert ([one["name"] for one in job(shop)["extra"]], job(shop)["quote"]["discount"]) == (["Storage"], "5 %")
 
 
+@pytest.mark.parametrize(
+    "said", ["wanted = 3", "wanted = [3]", 'wanted = "x"', "extra = {}", "extra = [[1]]", "extra = [{}, 1]"]
+)
+def test_a_job_that_was_spoilt_by_hand_is_shown_with_its_fault(shop: ShopFolder, person: Person, said: str) -> None:
+    path = shop.job(NAME)
+    spoilt = f"{said}\n{path.read_text(encoding='utf-8')}"
+    path.write_text(spoilt, encoding="utf-8")
+    assert "It cannot be told yet" in words_of(person.sees(CHARGES))
+    told = person.sends(CHARGES, person.form(CHARGES), discount="5 %")
+    assert told.status_code == 422 and path.read_text(encoding="utf-8") == spoilt
+    live = person.sends(f"/jobs/{NAME}/live", person.form(CHARGES), discount="5 %", **wants("screen-s", "1", "2.00"))
+    assert live.status_code == 200
+
+
 # -- parts that are here already --
 
 

@@ -176,6 +176,59 @@ def test_two_people_on_one_page_of_the_shop_are_told_and_on_two_they_do_not_meet
     assert third.sends(SHELF, other, **{"wanted-pieces-0": "1"}).status_code == 200
 
 
+SPOILT = {
+    "rates": ("[fx]\nEUR = 1.12", "", MARKUP, {"markup-factor-0": "2"}),
+    "a factor": ("[[markup]]\nfactor = 1.30", "[[markup]]\nfactor = [1]", MARKUP, {"fx-rate-0": "2"}),
+    "days": ("holidays = [", "holidays = 5 # [", SHOP, {"quote_days": "9"}),
+    "supplies": ("[shop_supplies]\nshare = 0.04\ncap = 35.00", "", SHOP, {"shop_supplies-cap": "9"}),
+    "an address": ('address = ["3', 'address = "x" # ["3', HEAD, {"letterhead-phone": "1"}),
+    "a list": ("[[wanted]]", "[[wanting]]", SHELF, {"wanted-design-0": "screen-s"}),
+}
+
+
+@pytest.mark.parametrize("what", SPOILT)
+def test_a_file_that_was_spoilt_by_hand_is_shown_with_its_fault_and_never_changed_in_silence(
+    shop: ShopFolder, person: Person, what: str
+) -> None:
+    old, new, page, changed = SPOILT[what]
+    path = shop.reach.catalogs / "shop.toml"
+    assert old in text_of(shop)
+    spoilt = text_of(shop).replace(old, new)
+    spoilt = {"rates": "fx = 3\n", "supplies": "shop_supplies = 5\n"}.get(what, "") + spoilt
+    path.write_text(spoilt, encoding="utf-8")
+    assert "Not right yet" in person.sees(page)
+    assert person.sends(page, person.form(page, page), **changed).status_code == 422
+    assert person.sends(f"{page}/live", person.form(page, page), **changed).status_code == 200
+    assert text_of(shop) == spoilt
+
+
+@pytest.mark.parametrize(
+    "said",
+    [
+        "freight = 3",
+        "columns = 3",
+        "sheet = [1]",
+        "earlier = 3",
+        "earlier = [3]",
+        "freight = [{}, 4]",
+        "lead_days = {}",
+    ],
+)
+def test_a_supplier_that_was_spoilt_by_hand_is_shown_with_its_fault(
+    shop: ShopFolder, person: Person, said: str
+) -> None:
+    path = shop.reach.catalogs / "suppliers.toml"
+    spoilt = f'{text_of(shop, "suppliers.toml")}\n[[supplier]]\ncode = "new"\nname = "New"\n{said}\n'
+    path.write_text(spoilt, encoding="utf-8")
+    for page in ("/book/suppliers", LAYOUTS):
+        seen = person.client.get(f"{page}?entry=new")
+        assert seen.status_code == 200 and "Not right yet" in seen.text
+        fields = fields_of(seen.text, page)
+        assert person.sends(page, fields, core_needs="dry").status_code in (200, 422)
+        assert person.sends(f"{page}/live", fields, core_needs="dry").status_code == 200
+    assert path.read_text(encoding="utf-8") == spoilt
+
+
 # -- how a supplier's sheets are laid out --
 
 

@@ -11,7 +11,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -102,6 +102,16 @@ def is_closed(one: socket.socket) -> bool:
     return True
 
 
+def comes_true(what: Callable[[], bool], seconds: float = 15.0) -> bool:
+    """Whether something is so before long; a busy machine takes its time."""
+    ends = time.monotonic() + seconds
+    while not what():
+        if time.monotonic() > ends:
+            return False
+        time.sleep(0.1)
+    return True
+
+
 def said_by(one: socket.socket, end: bytes) -> bool:
     """Whether the other side says what ends so."""
     said = b""
@@ -127,31 +137,30 @@ def closed_after(one: socket.socket, letters: bytes, every: float, most: float =
 
 def test_silent_connections_of_one_address_keep_not_even_that_address_from_an_answer(page: Running) -> None:
     silent = [page.opens() for _ in range(60)]
-    assert page.answers() < 1.0
+    assert page.answers() < 5.0
     assert sum(not is_closed(one) for one in silent) <= SHORT.each
     assert len(page.keeper) <= SHORT.each
-    time.sleep(2.0)  # those that were left took too long meanwhile
-    assert all(map(is_closed, silent))
+    assert comes_true(lambda: all(map(is_closed, silent)))  # those that were left took too long meanwhile
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="only there every address of 127.0.0.0/8 is this machine's")
 def test_many_addresses_together_have_an_end_and_a_further_one_is_served(page: Running) -> None:
     silent = [page.opens(f"127.0.0.{host}") for host in (2, 3, 4, 5) for _ in range(20)]
-    assert page.answers("127.0.0.9") < 1.0
+    assert page.answers("127.0.0.9") < 5.0
     assert sum(not is_closed(one) for one in silent) <= SHORT.all
 
 
 def test_headers_a_letter_at_a_time_have_a_time_within_which_they_must_end(page: Running) -> None:
     with page.opens() as one:
         one.send(b"GET / HTTP/1.1\r\nx: ")
-        assert 0.5 < closed_after(one, b"abc", 0.05) < 4.0
+        assert 0.5 < closed_after(one, b"abc", 0.05) < 10.0
 
 
 def test_a_body_a_letter_at_a_time_has_one_too(page: Running) -> None:
     head = b"POST /takes HTTP/1.1\r\nhost: 127.0.0.1\r\ncontent-length: 5000\r\n\r\n"
     with page.opens() as one:
         one.send(head)
-        assert 0.5 < closed_after(one, b"abc", 0.05) < 4.0
+        assert 0.5 < closed_after(one, b"abc", 0.05) < 10.0
 
 
 def test_a_body_that_goes_on_after_it_was_refused_has_one_too(page: Running) -> None:
@@ -159,19 +168,19 @@ def test_a_body_that_goes_on_after_it_was_refused_has_one_too(page: Running) -> 
     with page.opens() as one:
         one.send(head)
         assert b"421" in one.recv(100)
-        assert closed_after(one, b"abc", 0.05) < 4.0
+        assert closed_after(one, b"abc", 0.05) < 10.0
 
 
 def test_a_body_that_comes_slowly_but_steadily_is_taken(page: Running) -> None:
-    body = b"x" * 16_000
+    body = b"x" * 32_000
     head = f"POST /takes HTTP/1.1\r\nhost: 127.0.0.1\r\ncontent-length: {len(body)}\r\n\r\n".encode()
     begun = time.monotonic()
     with page.opens() as one:
         one.send(head)
-        for at in range(0, len(body), 500):
-            one.send(body[at : at + 500])
+        for at in range(0, len(body), 1000):
+            one.send(body[at : at + 1000])
             time.sleep(0.1)
-        assert said_by(one, b"\r\n\r\n16000")
+        assert said_by(one, b"\r\n\r\n32000")
     assert time.monotonic() - begun > 3 * SHORT.body
 
 
@@ -182,7 +191,7 @@ def test_a_connection_that_is_kept_for_the_next_page_is_not_slow(page: Running) 
             assert said_by(one, b"</svg>\n")
             time.sleep(1.8)  # longer than headers may take
         one.send(GET[:20])
-        assert closed_after(one, b"x", 0.05) < 4.0  # but a request that was begun is
+        assert closed_after(one, b"x", 0.05) < 10.0  # but a request that was begun is
 
 
 def test_what_is_being_answered_is_closed_for_nobody(page: Running) -> None:
@@ -206,7 +215,7 @@ def test_where_all_are_being_answered_the_next_one_is_told_to_come_again(page: R
         assert late.recv(1000).startswith(b"HTTP/1.1 503") and late.recv(1000) == b""
     for one in asking:
         assert b"200 OK" in one.recv(1000)
-    assert page.answers() < 1.0
+    assert page.answers() < 5.0
 
 
 def test_an_answer_that_nobody_takes_is_given_up(page: Running) -> None:
@@ -216,11 +225,7 @@ def test_an_answer_that_nobody_takes_is_given_up(page: Running) -> None:
     one.settimeout(1)
     with suppress(OSError):
         one.sendall(GET.replace(b"mark.svg", b"htmx.min.js") * 200)
-    for _ in range(60):
-        if len(page.keeper) == 0:
-            break
-        time.sleep(0.1)
-    assert len(page.keeper) == 0
+    assert comes_true(lambda: len(page.keeper) == 0)
     one.close()
 
 
@@ -241,11 +246,10 @@ def test_with_https_whoever_agrees_on_no_keys_keeps_nobody_out(shop: ShopFolder,
         begun = time.monotonic()
         asked = http.client.HTTPSConnection("127.0.0.1", page.port, timeout=20, context=trusting)
         asked.request("GET", "/static/mark.svg")
-        assert asked.getresponse().status == 200 and time.monotonic() - begun < 2.0
+        assert asked.getresponse().status == 200 and time.monotonic() - begun < 8.0
         assert sum(not is_closed(one) for one in silent) <= SHORT.each
         asked.close()
-        time.sleep(2.0)
-        assert all(map(is_closed, silent)) and len(page.keeper) == 0
+        assert comes_true(lambda: all(map(is_closed, silent)) and len(page.keeper) == 0)
 
 
 @pytest.mark.skipif(sys.platform != "linux", reason="only there can a running process be given fewer files")

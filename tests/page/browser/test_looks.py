@@ -114,6 +114,21 @@ def test_rows_are_filled_saved_and_taken_out_on_a_phone_without_a_fault_of_acces
     assert window.get_by_label("For what (Charge 1)").input_value() == ""
 
 
+def test_a_sheet_that_waits_is_told_without_a_fault_of_accessibility(opens: Opens) -> None:
+    window = opens("/sheets", PHONE, has_touch=True)
+    sheet = {
+        "name": "a rather long name of net prices for december.csv",
+        "mimeType": "text/csv",
+        "buffer": b"part;price\nA1;2.50\n",
+    }
+    window.locator("#f-file").set_input_files(sheet)  # type: ignore[arg-type]
+    with window.expect_navigation():
+        window.get_by_role("button", name="Look at it").click()
+    window.goto("/sheets")
+    window.get_by_text("not filed yet").wait_for()
+    assert not [*violations(window), *window.evaluate(SIDEWAYS), *window.evaluate(SMALL, 44)]
+
+
 def test_two_on_one_page_of_the_shop_are_told_without_a_fault_of_accessibility(opens: Opens) -> None:
     first, second = opens("/book/markup"), opens("/book/markup", PHONE)
     for window, factor in ((first, "1.75"), (second, "1.80")):
