@@ -72,12 +72,16 @@ class Patience:
 
 @dataclass(eq=False, slots=True)
 class Caller:
-    """A connection: who it is, what it is waited for and since when, and how many bytes came in this phase."""
+    """A connection: who it is, what it is waited for and since when, and how many bytes came in this phase.
+
+    `has_more` tells whether bytes of it lie there that nobody has read yet.
+    """
 
     who: str
     since: float
     close: Callable[[], object]
     gone: Callable[[], bool]
+    has_more: Callable[[], bool]
     phase: Phase = Phase.GREETING
     got: int = 0
     unread_since: float | None = None
@@ -98,13 +102,19 @@ class Doorkeeper:
     def __len__(self) -> int:
         return len(self._here)
 
-    def accepts(self, address: tuple[Any, ...], close: Callable[[], object], gone: Callable[[], bool]) -> bool:
+    def accepts(
+        self,
+        address: tuple[Any, ...],
+        close: Callable[[], object],
+        gone: Callable[[], bool] = lambda: False,
+        has_more: Callable[[], bool] = lambda: False,
+    ) -> bool:
         """Whether a connection that was just accepted may stay; another one may be closed for it."""
         self._forget(key for key, one in self._here.items() if one.gone())
         who = who_is(str(address[0])) if address else ""
         if not self._has_room(who):
             return False
-        self._here[address] = Caller(who, self.clock(), close, gone)
+        self._here[address] = Caller(who, self.clock(), close, gone, has_more)
         return True
 
     def _has_room(self, who: str) -> bool:
@@ -163,11 +173,21 @@ class Doorkeeper:
             self.look()
 
 
-def _worth(one: Caller, now: float) -> tuple[float, float]:
-    """What goes first: by phase, of one phase the oldest, of bodies the slowest."""
+def _worth(one: Caller, now: float) -> tuple[int, bool, float]:
+    """What goes first: by phase, of one phase whoever said nothing and then the oldest, of bodies the slowest."""
     waited = now - one.since
-    kind = float(max(one.phase, Phase.HEADERS))  # whoever has just come is not worse than whoever has been here
-    return (kind, one.got / (waited + 1.0) if one.phase is Phase.BODY else -waited)
+    kind = max(one.phase, Phase.HEADERS)  # whoever has just come is not worse than whoever has been here
+    if one.phase is Phase.BODY:
+        return kind, True, one.got / (waited + 1.0)
+    return kind, one.got > 0 or one.has_more(), -waited
+
+
+def _has_more(one: socket.socket) -> bool:
+    """Whether a connection has sent something that was not read yet: on a busy machine nobody came to it."""
+    try:
+        return bool(one.recv(1, socket.MSG_PEEK))
+    except OSError:  # nothing there, or it is closed
+        return False
 
 
 class Ear(socket.socket):
@@ -185,10 +205,10 @@ class Ear(socket.socket):
             with suppress(OSError):
                 made.shutdown(socket.SHUT_RDWR)
 
-        if self.keeper.accepts(address, hang_up, lambda: made.fileno() < 0):
+        made.setblocking(False)
+        if self.keeper.accepts(address, hang_up, lambda: made.fileno() < 0, lambda: _has_more(made)):
             return made, address
         with suppress(OSError), made:
-            made.setblocking(False)
             if self.plain:
                 made.send(FULL)
         raise BlockingIOError
@@ -219,7 +239,7 @@ class Watching(asyncio.Protocol):
         if known is None and self.keeper.hears:  # closed for another one while its keys were agreed on
             transport.abort()
             return
-        if known is None and not self.keeper.accepts(self._address, transport.abort, _never):
+        if known is None and not self.keeper.accepts(self._address, transport.abort):
             transport.write(FULL)
             transport.close()
             return
