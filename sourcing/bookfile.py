@@ -8,22 +8,21 @@ from __future__ import annotations
 
 import csv
 import io
-import re
 import shutil
 import tomllib
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 from sourcing.faults import BadInput, ChangedSince, OurFault, shown
-from sourcing.jobtext import comments, dotted, literal
 from sourcing.prices.placing import alone_in, settle_folder, written_beside
 from sourcing.reading import read_text
+from sourcing.tablelist import assigned, spans, table_text, without_lines
+from sourcing.tomltext import with_comments
 
 Entry = Mapping[str, Any]
 Change = Callable[[str], str]
-_HEADER = re.compile(r"^\[\[?\s*([A-Za-z0-9_-]+)(\s*\.\s*[A-Za-z0-9_-]+)*\s*\]\]?\s*(#.*)?$")
 
 
 # -- tables of a list --
@@ -40,12 +39,15 @@ def entry_of(text: str, kind: str, code: str) -> dict[str, Any] | None:
     return next((one for one in entries(text, kind) if one.get("code") == code), None)
 
 
-def with_entry(text: str, kind: str, code: str | None, values: Mapping[str, Any]) -> str:
+def with_entry(
+    text: str, kind: str, code: str | None, values: Mapping[str, Any], under_heads: Collection[str] = ()
+) -> str:
     """A text with an entry changed, or with a new one where `code` is None.
 
     Parameters
     ----------
     values : by key; None takes the key out, a key that is not named stays as it is
+    under_heads : keys whose tables stand under a head of their own ([supplier.columns]) where they are new
     """
     listed = entries(text, kind)
     if code is None:
@@ -58,119 +60,40 @@ def with_entry(text: str, kind: str, code: str | None, values: Mapping[str, Any]
     wanted = kept | {key: value for key, value in changed.items() if value is not None}
     if wanted == old:
         return text
-    return _checked(text, _changed(text, kind, at, changed), kind, [*listed[:at], wanted, *listed[at + 1 :]])
+    return _checked(
+        text, _changed(text, kind, at, changed, under_heads), kind, [*listed[:at], wanted, *listed[at + 1 :]]
+    )
 
 
 def without_entry(text: str, kind: str, code: str) -> str:
     """A text without an entry; its comments are put at the end."""
     listed = entries(text, kind)
     at = next(number for number, one in enumerate(listed) if one.get("code") == code)
-    begin, end = _blocks(text, kind)[at]
-    lines = text.splitlines(keepends=True)
-    if begin and not lines[begin - 1].strip() and (end == len(lines) or not lines[end].strip()):
-        begin -= 1
-    made = "".join([*lines[:begin], *lines[end:]])
+    made = without_lines(text, spans(text, (kind,))[at])
     return _checked(text, made, kind, [*listed[:at], *listed[at + 1 :]])
-
-
-def _blocks(text: str, kind: str) -> list[tuple[int, int]]:
-    """Where each entry of a kind stands: its first line, and the one after its last that says something."""
-    lines = text.splitlines()
-    heads = [
-        (number, head[1], line.startswith("[[")) for number, line in enumerate(lines) if (head := _HEADER.match(line))
-    ]
-    starts = [
-        number
-        for number, name, _ in heads
-        if name == kind and re.match(rf"^\[\[\s*{re.escape(kind)}\s*\]\]", lines[number])
-    ]
-    found: list[tuple[int, int]] = []
-    for start in starts:
-        own = [number for number, name, _ in heads if number > start and (name != kind or number in starts)]
-        end = min(own, default=len(lines))
-        while end > start + 1 and (not lines[end - 1].strip() or lines[end - 1].lstrip().startswith("#")):
-            end -= 1
-        found.append((start, end))
-    return found
 
 
 def _added(text: str, kind: str, new: Entry) -> str:
     """A text with a new entry behind the last one of its kind, or at the end."""
     lines = text.splitlines(keepends=True)
-    blocks = _blocks(text, kind)
+    blocks = spans(text, (kind,))
     at = blocks[-1][1] if blocks else len(lines)
     end = "\r\n" if "\r\n" in text else "\n"
     if lines and not lines[at - 1].endswith("\n"):
         lines[at - 1] += end
-    written = [f"[[{kind}]]", *(f"{dotted((key,))} = {literal(_plain(value))}" for key, value in new.items())]
-    return "".join([*lines[:at], end, *(line + end for line in written), *lines[at:]])
+    return "".join([*lines[:at], end, table_text((kind,), new, end), *lines[at:]])
 
 
-def _changed(text: str, kind: str, at: int, changed: Mapping[str, Any]) -> str:
-    import tomlkit
-    from tomlkit.exceptions import TOMLKitError
-
-    try:
-        document = tomlkit.parse(text)
-        _assign(document[kind][at], changed)
-        return tomlkit.dumps(document)
-    except (TOMLKitError, KeyError, TypeError, ValueError) as error:
-        raise OurFault(f"the entry cannot be changed so: {type(error).__name__}: {error}") from error
-
-
-def _assign(table: Any, changed: Mapping[str, Any]) -> None:
-    import tomlkit
-    from tomlkit.items import AoT
-
-    for key, value in changed.items():
-        if value is None:
-            del table[key]
-        elif isinstance(table.get(key), AoT) and value:
-            rows = table[key]
-            while len(rows) > len(value):
-                del rows[len(rows) - 1]
-            for number, row in enumerate(value):
-                if number < len(rows):
-                    gone = {name: None for name in rows[number] if name not in row}
-                    told = {name: said for name, said in row.items() if rows[number].get(name) != said}
-                    _assign(rows[number], {**gone, **told})
-                else:
-                    made = tomlkit.table()
-                    _assign(made, row)
-                    rows.append(made)
-        else:
-            if key in table:
-                _keep_comment(table, key, tomlkit.value(literal(_plain(value))))
-            else:
-                table[key] = tomlkit.value(literal(_plain(value)))
-
-
-def _keep_comment(table: Any, key: str, value: Any) -> None:
-    """A value in another one's place, with the comment that stood behind it."""
-    old = table.item(key) if hasattr(table, "item") else table[key]
-    trivia = getattr(old, "trivia", None)
-    if trivia is not None and trivia.comment:
-        value.trivia.comment_ws, value.trivia.comment = trivia.comment_ws, trivia.comment
-    table[key] = value
-
-
-def _plain(value: Any) -> Any:
-    """A value of lists and dicts alone, as TOML writes it."""
-    if isinstance(value, Mapping):
-        return {key: _plain(one) for key, one in value.items()}
-    return [_plain(one) for one in value] if isinstance(value, list | tuple) else value
+def _changed(text: str, kind: str, at: int, changed: Mapping[str, Any], under_heads: Collection[str]) -> str:
+    lines = text.splitlines(keepends=True)
+    begin, end = spans(text, (kind,))[at]
+    own = assigned("".join(lines[begin:end]), (kind,), changed, under_heads)
+    return "".join([*lines[:begin], own, *lines[end:]])
 
 
 def _checked(before: str, after: str, kind: str, listed: Sequence[Entry]) -> str:
     """The text, where it says what it is to say and nothing else has changed; comments that it lost at its end."""
-    kept, lost = comments(after), []
-    for comment in comments(before):
-        if comment in kept:
-            kept.remove(comment)
-        else:
-            lost.append(comment)
-    if lost:
-        after = after.rstrip("\r\n") + "\n\n" + "".join(f"{comment}\n" for comment in lost)
+    after = with_comments(before, after)
     wanted = tomllib.loads(before, parse_float=Decimal)
     wanted[kind] = list(listed)
     found = tomllib.loads(after, parse_float=Decimal)

@@ -6,15 +6,15 @@ value, or with None where it goes. Every other line of a text stays as it was wr
 
 from __future__ import annotations
 
-import json
 import re
 import tomllib
 from collections.abc import Iterator, Mapping
-from datetime import date, datetime, time
 from decimal import Decimal
 from typing import TYPE_CHECKING, Any
 
 from sourcing.faults import OurFault
+from sourcing.tablelist import with_rows
+from sourcing.tomltext import Way, dotted, literal, with_comments
 
 if TYPE_CHECKING:
     from tomlkit.container import Container
@@ -22,9 +22,6 @@ if TYPE_CHECKING:
 
 Lines = Mapping[str, str]
 Edits = Mapping[str, str | None]
-Way = tuple[str, ...]
-_BARE = re.compile(r"[A-Za-z0-9_-]+")
-_COMMENT = re.compile(r'"""(?:[^\\]|\\.)*?"""|\'\'\'.*?\'\'\'|"(?:[^"\\\n]|\\.)*"|\'[^\'\n]*\'|(#[^\r\n]*)', re.DOTALL)
 
 
 def lines_of(tables: Mapping[str, Any], above: Way = ()) -> Iterator[tuple[str, str]]:
@@ -40,36 +37,6 @@ def lines_of(tables: Mapping[str, Any], above: Way = ()) -> Iterator[tuple[str, 
             yield from lines_of(value, way)
         else:
             yield dotted(way), literal(value)
-
-
-def dotted(way: Way) -> str:
-    """Keys as TOML joins them."""
-    return ".".join(key if _BARE.fullmatch(key) else _quoted(key) for key in way)
-
-
-def literal(value: Any) -> str:
-    """A plain value as TOML writes it."""
-    match value:
-        case bool():
-            return "true" if value else "false"
-        case str():
-            return _quoted(value)
-        case Decimal() if not value.is_finite():
-            return str(value).lower().replace("infinity", "inf").replace("snan", "nan")
-        case int() | Decimal():
-            return str(value)
-        case datetime() | date() | time():
-            return value.isoformat()
-        case list():
-            return f"[{', '.join(map(literal, value))}]"
-        case dict():
-            inside = ", ".join(f"{dotted((key,))} = {literal(one)}" for key, one in value.items())
-            return f"{{{inside}}}"
-    raise TypeError(f"TOML has no {type(value).__name__}")
-
-
-def _quoted(text: str) -> str:
-    return json.dumps(text, ensure_ascii=False).replace("\x7f", "\\u007f")
 
 
 def difference(before: Lines, after: Lines) -> dict[str, str | None]:
@@ -113,11 +80,26 @@ def changed(text: str, edits: Edits) -> str:
     """
     before = dict(lines_of(tomllib.loads(text, parse_float=Decimal)))
     expected = laid_over(before, edits)
+    lists = {key: value for key, value in edits.items() if _is_list(value) or _is_list(before.get(key))}
+    rest = {key: value for key, value in edits.items() if key not in lists}
+    listed = _with_lists(text, lists)
+    stands = dict(lines_of(tomllib.loads(listed, parse_float=Decimal))) if lists else before
     for by in (_line_by_line, _by_tables):
-        made = _with_comments(text, by(text, before, edits))
+        made = with_comments(text, by(listed, stands, rest) if rest else listed)
         if _says(made, expected):
             return made
     raise OurFault("the job's file, changed, does not say what was asked")
+
+
+def _is_list(value: str | None) -> bool:
+    """Whether a line says a list of tables, such as [[wanted]]."""
+    return value is not None and re.match(r"\[\s*\{", value) is not None
+
+
+def _with_lists(text: str, edits: Edits) -> str:
+    for key, value in edits.items():
+        text = with_rows(text, _way(key), None if value is None else _value(value))
+    return text
 
 
 def laid_over(lines: Lines, edits: Edits) -> dict[str, str]:
@@ -128,9 +110,19 @@ def laid_over(lines: Lines, edits: Edits) -> dict[str, str]:
 
 def _says(text: str, expected: Lines) -> bool:
     try:
-        return dict(lines_of(tomllib.loads(text, parse_float=Decimal))) == expected
+        found = dict(lines_of(tomllib.loads(text, parse_float=Decimal)))
     except tomllib.TOMLDecodeError:
         return False
+    return found.keys() == expected.keys() and all(_same(found[key], expected[key]) for key in found)
+
+
+def _same(one: str, other: str) -> bool:
+    """Whether two lines say the same: the keys of a table in a list stand in any order."""
+    return one == other or (_is_list(one) and _value(one) == _value(other))
+
+
+def _value(line: str) -> Any:
+    return tomllib.loads(f"x = {line}", parse_float=Decimal)["x"]
 
 
 def _line_by_line(text: str, before: Lines, edits: Edits) -> str:
@@ -204,23 +196,6 @@ def _by_tables(text: str, before: Lines, edits: Edits) -> str:
         return tomlkit.dumps(document)
     except (TOMLKitError, KeyError, TypeError, ValueError) as error:
         raise OurFault(f"the job's file cannot be changed so: {type(error).__name__}: {error}") from error
-
-
-def comments(text: str) -> list[str]:
-    """Every comment of a TOML text, in order."""
-    return [found[1] for found in _COMMENT.finditer(text) if found[1]]
-
-
-def _with_comments(before: str, after: str) -> str:
-    kept = comments(after)
-    lost = []
-    for comment in comments(before):
-        if comment in kept:
-            kept.remove(comment)
-        else:
-            lost.append(comment)
-    end = "\r\n" if "\r\n" in before else "\n"
-    return after if not lost else after.rstrip("\r\n") + end + end + "".join(comment + end for comment in lost)
 
 
 def _way(key: str) -> Way:

@@ -13,9 +13,9 @@ from typing import Literal
 
 from sourcing.book.family import family_of
 from sourcing.faults import BadInput, BadValue, Fault, InTheWay, raise_any, shown
-from sourcing.jobtext import literal
 from sourcing.prices.suppliers import suppliers_of
 from sourcing.shop import shop_of
+from sourcing.tomltext import literal
 
 Kind = Literal["example", "empty"]
 _CODE = re.compile(r"[a-z0-9][a-z0-9-]{0,39}")

@@ -44,7 +44,7 @@ ONLY = {
     "markupsafe": ("sourcing.page",),
     "argon2": ("sourcing.page",),
     "uvicorn": ("sourcing.cli.serve",),
-    "tomlkit": ("sourcing.jobtext", "sourcing.bookfile"),
+    "tomlkit": ("sourcing.jobtext", "sourcing.tablelist"),
 }
 # What a folder must not know of, directly.
 BLIND = {

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from sourcing.bookfile import entries, entry_of, row_of, rows, with_entry, with_row, without_entry, without_row
-from sourcing.jobtext import comments
+from sourcing.tomltext import comments
 
 ROOT = Path(__file__).resolve().parents[1]
 BOOK = (ROOT / "catalogs" / "larch5" / "interchange.toml").read_text(encoding="utf-8")

@@ -15,18 +15,8 @@ from hypothesis import strategies as st
 from sourcing import jobfile
 from sourcing.faults import BadInput
 from sourcing.jobfile import ChangedMeanwhile, opened, put_new, save
-from sourcing.jobtext import (
-    changed,
-    clashing,
-    comments,
-    difference,
-    laid_over,
-    lines_in,
-    lines_of,
-    literal,
-    new_text,
-    text_of,
-)
+from sourcing.jobtext import changed, clashing, difference, laid_over, lines_in, lines_of, new_text, text_of
+from sourcing.tomltext import comments, literal
 
 SCENARIOS = sorted((Path(__file__).resolve().parents[1] / "scenarios").glob("*.toml"))
 BY_HAND = """\

@@ -30,6 +30,7 @@ from sourcing.page.views import (
     bench,
     book,
     came,
+    charges,
     chart,
     charts,
     door,
@@ -53,6 +54,7 @@ VIEWS = (
     unit,
     bench,
     limits,
+    charges,
     answer,
     papers,
     came,
@@ -88,7 +90,6 @@ def create_app(reach: Reach, rules: Rules = Rules(), desk: Desk | None = None) -
         yield
         asked.close()
         app.state.works.close()
-        app.state.tray.close()
 
     app = FastAPI(
         title="sourcing",
@@ -100,7 +101,7 @@ def create_app(reach: Reach, rules: Rules = Rules(), desk: Desk | None = None) -
         lifespan=life,
     )
     app.state.desk, app.state.rules, app.state.sessions = asked, rules, Sessions()
-    app.state.works, app.state.tray = Works(), Tray()
+    app.state.works, app.state.tray = Works(), Tray(reach.tray)
     app.state.shop_name = _shop_name(asked)
     for view in VIEWS:
         app.include_router(view.router)

@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Mapping
 from dataclasses import dataclass
-from decimal import Decimal
 from functools import cached_property
 from pathlib import Path
 from typing import Any
@@ -15,35 +13,30 @@ from sourcing import bookfile
 from sourcing.book.family import Family, family_of
 from sourcing.book.review import Finding, review
 from sourcing.bookshelf import numbers_of
-from sourcing.faults import BadInput, MissingFile, RepeatedCode, shown
-from sourcing.jobtext import changed, literal
+from sourcing.faults import BadInput, BadValue, MissingFile, RepeatedCode, shown
+from sourcing.jobtext import changed, difference, lines_of
 from sourcing.page.asked import Forged, Form
-from sourcing.page.bookforms import (
-    KINDS,
-    PART,
-    SUPPLIER,
-    Field,
-    Kind,
-    fields_of,
-    kept_as_it_is,
-    part_fields,
-    shop_fields,
-    supplier_fields,
-    value_in,
-)
+from sourcing.page.bookfields import FAMILY, KINDS, PART, family_fields, fields_of, part_fields
+from sourcing.page.carried import plain_in
 from sourcing.page.desk import Desk
+from sourcing.page.fields import Field, Kind, Options
+from sourcing.page.fieldsaid import beside, kept_as_it_is, value_in
 from sourcing.page.reach import NotThere
+from sourcing.page.shopfields import PAGES, shop_fields
+from sourcing.page.supplierfields import LAYOUT, SUPPLIER, layout_fields, supplier_fields
 from sourcing.prices.parts import COLUMNS, Part, parts_of
 from sourcing.prices.suppliers import Supplier, read_suppliers, suppliers_of
 from sourcing.reading import read_text, tables_of
 from sourcing.shop import shop_of
+from sourcing.tomltext import literal
 
 Entry = dict[str, Any]
+UNDER_HEADS = ("columns", "sheet")  # tables of a supplier that stand under a head of their own
 
 
 @dataclass(frozen=True)
 class Place:
-    """The entries of one kind in one file. `family` None: the shop's own."""
+    """The entries of one kind in one file. `family` None: of the shop itself."""
 
     desk: Desk
     kind: Kind
@@ -51,6 +44,18 @@ class Place:
     family: Family | None
     fields: list[Field]
     home: str
+
+    @property
+    def table(self) -> str:
+        """The list of the file in which the entries stand."""
+        return SUPPLIER.name if self.kind is LAYOUT else self.kind.name
+
+    @property
+    def links(self) -> tuple[tuple[str, str], ...]:
+        """Where else the same entry is spoken of: an address without its key, and words."""
+        if self.kind is SUPPLIER:
+            return (("/book/layouts", "How its sheets are laid out"),)
+        return (("/book/suppliers", "Its terms"),) if self.kind is LAYOUT else ()
 
     @cached_property
     def text(self) -> str:
@@ -64,7 +69,7 @@ class Place:
                 (f"{row.get('supplier', '')}/{row.get('part_number', '')}", row.get("fills", ""))
                 for row in bookfile.rows(self.text)
             ]
-        named = bookfile.entries(self.text, self.kind.name)
+        named = bookfile.entries(self.text, self.table)
         return [
             (str(one.get("code", "")), str(one.get("name") or one.get("says") or one.get("ask") or "")) for one in named
         ]
@@ -74,15 +79,16 @@ class Place:
         if self.kind is PART:
             row = bookfile.row_of(text, _number(key)) if key else None
             return None if row is None else _part_entry(row)
-        return bookfile.entry_of(text, self.kind.name, key) if key else None
+        return bookfile.entry_of(text, self.table, key) if key else None
 
     def said(self, form: Form, old: Entry | None) -> Entry:
         """What a form changes of an entry, by key."""
         told = {field.key: value_in(field, form, self.family) for field in self.fields}
+        before = old or {}
         return {
-            field.key: told[field.key]
+            field.key: beside(field, before.get(field.key), told[field.key])
             for field in self.fields
-            if not kept_as_it_is(field, (old or {}).get(field.key), told[field.key])
+            if not kept_as_it_is(field, before.get(field.key), told[field.key])
         }
 
     def changed(self, text: str, key: str, edits: Entry) -> str:
@@ -90,17 +96,17 @@ class Place:
         if self.kind is PART:
             cells = {name: _cell(name, value) for name, value in edits.items()}
             return bookfile.with_row(text, _number(key) if key else None, cells, COLUMNS)
-        if not key and edits.get("code") and bookfile.entry_of(text, self.kind.name, str(edits["code"])):
+        if not key and edits.get("code") and bookfile.entry_of(text, self.table, str(edits["code"])):
             taken = f'"{edits["code"]}" twice'
             raise BadInput([RepeatedCode(file=shown(self.path), place=self.kind.name, found=taken)])
-        return bookfile.with_entry(text, self.kind.name, key or None, edits)
+        return bookfile.with_entry(text, self.table, key or None, edits, UNDER_HEADS)
 
     def without(self, text: str, key: str) -> str:
         """A text without an entry."""
         return (
             bookfile.without_row(text, _number(key))
             if self.kind is PART
-            else bookfile.without_entry(text, self.kind.name, key)
+            else bookfile.without_entry(text, self.table, key)
         )
 
     def check(self, text: str) -> None:
@@ -110,7 +116,7 @@ class Place:
     def looked_at(self, text: str) -> tuple[Finding, ...]:
         """The holes of the book as it would be. Raises BadInput with its faults."""
         catalogs = self.desk.reach.catalogs
-        if self.kind is SUPPLIER:
+        if self.table == SUPPLIER.name:
             suppliers = suppliers_of(text, self.path)
             for family in self.desk.families():
                 _parts(catalogs, family, suppliers)
@@ -123,17 +129,38 @@ class Place:
         return review(family, numbers_of(_parts(catalogs, family, suppliers)))
 
 
-class ShopPlace(Place):
-    """shop.toml: one entry, its fields by dotted keys; what the form does not ask stays."""
+class TablesPlace(Place):
+    """What is no list: one entry, its fields by the dotted keys of its file; what the form does not ask stays."""
+
+    def listed(self) -> list[tuple[str, str]]:
+        return []
 
     def standing(self, text: str, key: str) -> Entry | None:
         tables = tables_of(text, self.path)
         return {field.key: found for field in self.fields if (found := _at(tables, field.key)) is not None}
 
     def changed(self, text: str, key: str, edits: Entry) -> str:
-        return changed(text, {name: None if value is None else literal(value) for name, value in edits.items()})
+        tables = tables_of(text, self.path)
+        before = dict(lines_of(tables))
+        for name, value in edits.items():
+            self._set(tables, name, value)
+        return changed(text, difference(before, dict(lines_of(tables))))
+
+    def _set(self, tables: Entry, key: str, value: Any) -> None:
+        *way, last = key.split(".")
+        for step in way:
+            tables = tables.setdefault(step, {})
+            if not isinstance(tables, dict):
+                found = f'"{tables}"'
+                raise BadInput([BadValue(file=shown(self.path), place=step, found=found, expected="a table")])
+        if value is None:
+            tables.pop(last, None)
+        else:
+            tables[last] = value
 
     def looked_at(self, text: str) -> tuple[Finding, ...]:
+        if self.kind is FAMILY:
+            return super().looked_at(text)
         shop_of(text, self.path)
         return ()
 
@@ -173,14 +200,18 @@ def _cell(name: str, value: Any) -> str:
 def place_of(desk: Desk, kind: str, code: str = "") -> Place:
     """The place of a kind of entry. Raises NotThere, BadInput."""
     catalogs = desk.reach.catalogs
-    if kind == "shop":
-        return ShopPlace(
-            desk, Kind("shop", "the shop", "The shop", ""), catalogs / "shop.toml", None, shop_fields(), "/book/shop"
-        )
+    if kind in PAGES:
+        fields = shop_fields(kind, catalogs, designs_of(desk) if kind == "shelf" else ())
+        return TablesPlace(desk, PAGES[kind], catalogs / "shop.toml", None, fields, f"/book/{kind}")
     if kind == "supplier":
         return Place(desk, SUPPLIER, catalogs / "suppliers.toml", None, supplier_fields(), "/book/suppliers")
+    if kind == "layout":
+        return Place(desk, LAYOUT, catalogs / "suppliers.toml", None, layout_fields(), "/book/layouts")
     family = desk.shelf().family(code, "family")
     home = f"/families/{quote(family.code, safe='')}/book/{kind}"
+    book = catalogs / family.code / "interchange.toml"
+    if kind == FAMILY.name:
+        return TablesPlace(desk, FAMILY, book, family, family_fields(), home)
     if kind == "part":
         fields = part_fields(family, read_suppliers(catalogs / "suppliers.toml"))
         path = catalogs / family.code / "parts.csv"
@@ -189,7 +220,19 @@ def place_of(desk: Desk, kind: str, code: str = "") -> Place:
         return Place(desk, PART, path, family, fields, home)
     if kind not in KINDS:
         raise NotThere(f'A book has no "{kind}".')
-    return Place(desk, KINDS[kind], catalogs / family.code / "interchange.toml", family, fields_of(kind, family), home)
+    return Place(desk, KINDS[kind], book, family, fields_of(kind, family), home)
+
+
+def designs_of(desk: Desk) -> Options:
+    """The designs of every book that can be read."""
+    found: dict[str, str] = {}
+    for code in desk.shelf().families:
+        try:
+            family = desk.shelf().family(code)
+        except BadInput:
+            continue
+        found |= {one.code: f"{one.name} ({one.code})" for one in family.designs if one.code not in found}
+    return tuple(found.items())
 
 
 def opened_text(entry: Entry | None) -> str:
@@ -201,10 +244,7 @@ def opened_in(text: str) -> Entry | None:
     """An entry out of such a text. Raises Forged where it is none."""
     if not text:
         return None
-    try:
-        found = tomllib.loads(f"x = {text}", parse_float=Decimal)["x"]
-    except (ValueError, RecursionError):
-        raise Forged from None
+    found = plain_in(f"x = {text}")["x"]
     if not isinstance(found, dict):
         raise Forged
     return found

@@ -4,19 +4,18 @@ from __future__ import annotations
 
 import re
 import tomllib
-from typing import TYPE_CHECKING
 
 from sourcing.book.family import Family
-from sourcing.jobtext import Lines, dotted, literal
-
-if TYPE_CHECKING:
-    from sourcing.page.forms import Fields, Said
+from sourcing.jobtext import Lines
+from sourcing.page.fields import Fields, Said
+from sourcing.page.fieldsaid import number_in
+from sourcing.tomltext import dotted, literal
 
 MOST_DUE = 60
 
 
 def came_fields(said: Said, family: Family, base: Lines) -> Fields:
-    """Each part that came under its position, each that cannot be had under `unavailable`; what is taken out again goes."""
+    """Each part that is here under its position, each that cannot be had under `unavailable`; what is taken out again goes."""
     fields: Fields = {}
     listed = tomllib.loads(f"x = {base.get('limits.unavailable', '[]')}")["x"]
     had = [one for one in listed if one not in said.all("had")]
@@ -34,9 +33,25 @@ def came_fields(said: Said, family: Family, base: Lines) -> Fields:
             })  # fmt: skip
         elif what == "missing" and f"{supplier}/{spelt}" not in had:
             had.append(f"{supplier}/{spelt}")
+    fields |= _here(said, family, base)
     if had != listed:
         fields["limits.unavailable"] = literal(had) if had else None
     return fields
+
+
+def _here(said: Said, family: Family, base: Lines) -> Fields:
+    """A part that lay in the shop, or that the customer brought: it goes to its design's position."""
+    known = family.design.get(said.get("here-design"))
+    if known is None:
+        return {}
+    cost = number_in(said.get("here-cost"))
+    told = {
+        "design": literal(known.code), "source": literal(said.get("here-source") or "shelf"),
+        "supplier": literal(said.get("here-supplier")) if said.get("here-supplier") else "",
+        "part_number": literal(said.get("here-number")) if said.get("here-number") else "",
+        "cost": "" if cost is None else literal(cost),
+    }  # fmt: skip
+    return _nothing_at(known.position, base) | _at(known.position, told)
 
 
 def _at(position: str, said: dict[str, str]) -> Fields:

@@ -10,22 +10,17 @@ import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
-from typing import Any, Protocol
+from typing import Any
 
-from sourcing.book.family import NONE, Family, Mark
-from sourcing.jobtext import Lines, dotted, literal
+from sourcing.book.family import NONE, Family, Inspection, Mark
+from sourcing.jobtext import Lines
 from sourcing.page.cameform import came_fields
+from sourcing.page.chargeform import charge_fields
+from sourcing.page.fields import Fields, Said
+from sourcing.page.fieldsaid import reading_in
+from sourcing.tomltext import dotted, literal
 
-Fields = dict[str, str | None]
 MARKS = "marks"  # of a position: known by its marks
-
-
-class Said(Protocol):
-    """A form as it came: `asked.Form`, or a mapping in a test."""
-
-    def get(self, name: str, /) -> str: ...
-
-    def all(self, name: str, /) -> list[str]: ...
 
 
 FormOf = Callable[[Said, Family, Lines], Fields]
@@ -59,11 +54,20 @@ def bench_fields(said: Said, family: Family, base: Lines) -> Fields:
     for position in family.position:
         fields |= _found(said, family, position, base)
     for inspection in family.inspections:
-        reading = said.get(f"reading-{inspection.code}")
-        fields[dotted(("readings", inspection.code))] = _plain(reading) if inspection.bounds else _text(reading)
+        key = dotted(("readings", inspection.code))
+        fields[key] = _reading(inspection, said.get(f"reading-{inspection.code}"), base.get(key))
     keep = [position for position in family.position if position in said.all("keep")]
     fields["limits.keep"] = literal(keep) if keep else _empty("limits.keep", base)
     return fields
+
+
+def _reading(inspection: Inspection, said: str, stands: str | None) -> str | None:
+    """A reading: a number where numbers pass, otherwise as it was typed."""
+    if stands is not None and _shown(stands) == said:
+        return stands
+    reading = reading_in(said)
+    of_numbers = any(isinstance(one, Decimal) for one in inspection.accept)
+    return literal(reading) if of_numbers and reading is not None else _text(said)
 
 
 def _found(said: Said, family: Family, position: str, base: Lines) -> Fields:
@@ -107,22 +111,31 @@ def limit_fields(said: Said, family: Family, base: Lines) -> Fields:
     return fields
 
 
-FORMS: Mapping[str, FormOf] = {"unit": unit_fields, "bench": bench_fields, "limits": limit_fields, "came": came_fields}
+FORMS: Mapping[str, FormOf] = {
+    "unit": unit_fields, "bench": bench_fields, "limits": limit_fields, "charges": charge_fields, "came": came_fields,
+}  # fmt: skip
 """Every form by its name; a new one is listed here, and its template says `form` in a hidden field."""
 
 
 def plain(lines: Lines) -> dict[str, Any]:
-    """Lines as plain values, for a form to be filled with; a list is a list, all else is a text."""
+    """Lines as plain values, for a form to be filled with: a list is a list, of tables where it is one; all else is a text."""
     return {key: _shown(value) for key, value in lines.items()}
 
 
 def _shown(value: str) -> Any:
     told = tomllib.loads(f"x = {value}", parse_float=Decimal)["x"]
     if isinstance(told, list):
-        return [str(one) for one in told]
+        return [one if isinstance(one, dict) else str(one) for one in told]
     if isinstance(told, bool):
         return "true" if told else "false"
     return str(told)
+
+
+def in_words(line: str | None) -> str:
+    """What a line says, for a person to choose by: of a list of tables a row after the other, "" where there is none."""
+    if line is None or not re.match(r"\[\s*\{", line):
+        return line or ""
+    return "; ".join(", ".join(f"{key} {one}" for key, one in row.items()) for row in plain({"x": line})["x"])
 
 
 def keys_in_words(key: str, family: Family | None) -> str:
@@ -148,7 +161,8 @@ def _named(table: str, names: list[str], family: Family) -> Iterator[str]:
 
 
 _TABLES = {"job": "Job", "vehicle": "Vehicle", "unit": "Unit", "found": "Found", "limits": "Limits", "labour": "Labour",
-           "readings": "Measured", "in_hand": "In hand", "quote": "Quote", "wanted": "Wanted", "extra": "Extra"}  # fmt: skip
+           "readings": "Measured", "in_hand": "In hand", "quote": "Quote",
+           "wanted": "Wanted for the shelf", "extra": "Charged besides"}  # fmt: skip
 _KEYS = {"need_by": "needed by", "keep": "may go back in", "require": "must be", "exclude": "must not be",
          "vin": "VIN", "conditions": "conditions allowed", "suppliers": "suppliers allowed",
          "minimise": "what is to be least"}  # fmt: skip

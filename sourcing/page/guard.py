@@ -63,7 +63,7 @@ class Rules:
     names: frozenset[str] = frozenset()
     form_bytes: int = 1_000_000
     upload_bytes: int = 64_000_000
-    uploads: tuple[str, ...] = ("/sheets",)
+    uploads: tuple[str, ...] = ("/sheets", "/book/letterhead/picture")
     reads: Rate = field(default_factory=lambda: Rate(400, 3000))
     changes: Rate = field(default_factory=lambda: Rate(120, 600))
     sent_files: Rate = field(default_factory=lambda: Rate(20, 20))
@@ -154,7 +154,7 @@ class Guard:
         return name in (own, f"{own}.local", socket.getfqdn().casefold()) or _is_address(name)
 
     def _may(self, scope: Scope) -> bool:
-        who = _who(scope["client"][0] if scope.get("client") else "")
+        who = who_is(scope["client"][0] if scope.get("client") else "")
         if scope["method"] in SAFE:
             return self._gates["reads"].opens(who)
         if scope["path"] == DOOR:
@@ -236,7 +236,7 @@ def _is_read_as_utf8(kind: str) -> bool:
     return "charset" not in told or re.search(r'^[^;]*;\s*charset="?utf-8"?\s*$', told) is not None
 
 
-def _who(address: str) -> str:
+def who_is(address: str) -> str:
     """Whom a rate counts: an address, or the whole network of one where a machine may take as many as it likes (IPv6, /64)."""
     try:
         known = ipaddress.ip_address(address.partition("%")[0])

@@ -30,6 +30,11 @@ class Reach:
     jobs: Path
     reports: Path
 
+    @property
+    def tray(self) -> Path:
+        """Where sheets wait that were dropped in and are not filed: nothing that reads the catalogs looks into it."""
+        return self.catalogs / ".dropped-sheets"
+
     # -- jobs --
 
     def job_names(self) -> list[str]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from http import HTTPStatus
@@ -14,14 +13,14 @@ from fastapi.responses import RedirectResponse, Response
 from sourcing.book.family import Family
 from sourcing.faults import BadInput
 from sourcing.jobfile import ChangedMeanwhile, JobFile, save
-from sourcing.jobtext import Edits, Lines, changed, clashing, laid_over, lines_in, text_of
+from sourcing.jobtext import Edits, Lines, changed, clashing, laid_over, lines_of, text_of
 from sourcing.page.asked import Forged, Form
+from sourcing.page.carried import plain_in
 from sourcing.page.desk import Desk
 from sourcing.page.drawn import page
-from sourcing.page.forms import FORMS, keys_in_words
+from sourcing.page.forms import FORMS, in_words, keys_in_words
 
 MOST_SIGNS = 100_000  # of a job's lines; a job's file has some thousand
-DEEPEST = 16  # dots in a key; the parser's memory grows with their square
 Redraw = Callable[[Lines, Sequence[str]], Response]
 
 
@@ -79,12 +78,12 @@ def clash(
     both = clashing(change.edits, first.theirs)
     now = first.now.lines
     theirs = [
-        {"key": keys_in_words(key, change.family), "was": change.base.get(key, ""), "now": now.get(key, "")}
+        {"key": keys_in_words(key, change.family), "was": in_words(change.base.get(key)), "now": in_words(now.get(key))}
         for key in first.theirs
     ]
     mine = [
-        {"number": number, "key": keys_in_words(key, change.family), "was": change.base.get(key, ""),
-         "now": now.get(key, ""), "mine": value or "", "both": key in both}
+        {"number": number, "key": keys_in_words(key, change.family), "was": in_words(change.base.get(key)),
+         "now": in_words(now.get(key)), "mine": in_words(value), "both": key in both}
         for number, (key, value) in enumerate(change.edits.items())
     ]  # fmt: skip
     return page(
@@ -117,16 +116,7 @@ def _free_of_strangers(wanted: Edits, base: Lines) -> dict[str, str | None]:
     return {key: value for key, value in edits.items() if value is not None or key in base}
 
 
-def _is_deep(line: str) -> bool:
-    """Whether a line holds a key of many parts. Texts do not count, where it is plain which signs are a text's."""
-    bare = line if "'" in line else re.sub(r'"(?:[^"\\]|\\.)*"', '""', line)
-    return any(piece.count(".") > DEEPEST for piece in re.split(r"[=,\[\]{}]", bare))
-
-
 def _lines(text: str) -> dict[str, str]:
-    if len(text) > MOST_SIGNS or any(map(_is_deep, text.split("\n"))):
+    if len(text) > MOST_SIGNS:
         raise Forged
-    try:
-        return lines_in(text.replace("\r\n", "\n"))
-    except (ValueError, RecursionError):
-        raise Forged from None
+    return dict(lines_of(plain_in(text.replace("\r\n", "\n"))))

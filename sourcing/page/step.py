@@ -87,6 +87,6 @@ def _values(
 ) -> dict[str, Any]:
     family = desk.family(base)
     return {
-        "name": name, "step": which, "family": family, "head": _head_of(base, family), "said": plain(lines), "faults": faults,
-        "version": version, "opened": text_of(base), "unsaved": unsaved != file, **beside(desk, which, unsaved),
+        "name": name, "step": which, "family": family, "head": _head_of(base, family), "said": plain(lines), "lines": lines,
+        "faults": faults, "version": version, "opened": text_of(base), "unsaved": unsaved != file, **beside(desk, which, unsaved),
     }  # fmt: skip

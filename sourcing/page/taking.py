@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from datetime import date
 from pathlib import Path
 
 from sourcing.folder import Folder
 from sourcing.newsheet import Jobs, changes_of, later_told, look_at_jobs, since
+from sourcing.page.dropped import Dropped
 from sourcing.page.reach import Reach
-from sourcing.page.tray import Dropped
 from sourcing.page.works import Work
 from sourcing.prices.answers import Answers, NoAnswer, answers_of
 from sourcing.prices.asking import OF_SHEET, Asked, asked
@@ -72,8 +72,11 @@ def _seen(receiving: Receiving, looked: Looked, kind: str) -> Seen:
     return Seen(looked.sheet, looked, question, kind, looked.supplier.currency or receiving.shop.currency)
 
 
-def file(reach: Reach, dropped: Dropped, work: Work) -> Filed | Seen:
-    """File a sheet, say what it changed, and look at the open jobs; what is open again, where somebody filed meanwhile."""
+def file(reach: Reach, dropped: Dropped, work: Work, filed: Callable[[], None]) -> Filed | Seen:
+    """File a sheet, say what it changed, and look at the open jobs; what is open again, where somebody filed meanwhile.
+
+    `filed` is told as soon as the sheet is in the record.
+    """
     work.say("filing the sheet")
     before = Folder(reach.catalogs, Cache())
     receiving = replace(_receiving(reach, dropped), shop=before.shop)
@@ -81,6 +84,7 @@ def file(reach: Reach, dropped: Dropped, work: Work) -> Filed | Seen:
     looked = receiving.file()
     if not looked.ready:
         return _seen(receiving, looked, kind_words(dropped.path))
+    filed()
     currency = looked.supplier.currency or before.shop.currency
     if looked.on_file is not None:
         return Filed(looked, None, "", since_then, currency, "", Jobs(), False)

@@ -1,107 +1,138 @@
-"""Price sheets that were dropped in and are not filed yet: each in a folder of its own, outside the record of prices."""
+"""Price sheets that were dropped in and are not filed yet: they wait in the shop's folder, also while no page runs.
+
+They lie outside the record of prices, in a folder whose name begins with a dot: nothing that reads the shop's folder looks into
+it. It is bounded in number, size and age.
+"""
 
 from __future__ import annotations
 
-import re
-import secrets
+import os
 import shutil
-import tempfile
-import unicodedata
+import time
 from collections import OrderedDict
-from dataclasses import dataclass, field
-from datetime import date
-from pathlib import Path, PurePosixPath, PureWindowsPath
+from datetime import UTC, date, datetime, timedelta
+from pathlib import Path
 from threading import Lock
 from typing import IO
 
+from sourcing.page.dropped import Dropped, keep_said, lay_down, lies_in, take_away
 from sourcing.page.reach import NotThere
-from sourcing.prices.answers import Answers
 
 MOST_KEPT = 30  # sheets; the oldest go
-CHUNK = 1 << 20
-
-
-@dataclass
-class Dropped:
-    """A sheet as it was dropped in, and what was said of it since: whose it is, from which day, what its columns are."""
-
-    key: str
-    path: Path
-    name: str
-    supplier: str
-    day: date
-    update: bool | None = None
-    answers: Answers = field(default_factory=Answers)
-    works: list[str] = field(default_factory=list)  # the keys of what was done with it, the newest last
-
-    @property
-    def home(self) -> str:
-        return f"/sheet/{self.key}"
+MOST_BYTES = 500_000_000  # of all of them; the oldest go
+LONGEST = timedelta(days=30)
+MOST_TOLD = 20  # of those that were thrown away
+_LEFT_OVER = 3600.0  # seconds after which what somebody began and did not end is taken away
+NO_LONGER = (
+    "This sheet is no longer here: it was filed or thrown away, or it waited too long. Look on the page of price sheets, "
+    "and drop it in once more where it is not on file."
+)
 
 
 class Tray:
-    """The sheets of a running page; they go when it ends."""
+    """The sheets that wait in a shop's folder. `gone` says which were thrown away unasked, the newest last."""
 
-    def __init__(self) -> None:
-        self._lock = Lock()
+    def __init__(self, folder: Path) -> None:
+        self._lock, self._folder = Lock(), folder
         self._known: OrderedDict[str, Dropped] = OrderedDict()
-        self._folder: Path | None = None
+        self.gone: list[str] = []
 
     def put(self, name: str, file: IO[bytes], supplier: str, day: date) -> Dropped:
         """Take a sheet in under a safe form of its name."""
-        key = secrets.token_urlsafe(12)
+        dropped = lay_down(self._folder, name, file, supplier, day, datetime.now(UTC))
         with self._lock:
-            if self._folder is None:
-                self._folder = Path(tempfile.mkdtemp(prefix="sheets-"))
-            own = self._folder / key
-        own.mkdir()
-        path = own / safe_name(name)
-        with path.open("xb") as target:
-            shutil.copyfileobj(file, target, CHUNK)
-        dropped = Dropped(key, path, path.name, supplier, day)
-        with self._lock:
-            self._known[key] = dropped
-            while len(self._known) > MOST_KEPT:
-                _, old = self._known.popitem(last=False)
-                shutil.rmtree(old.path.parent, ignore_errors=True)
+            self._known[dropped.key] = dropped
+        self._bound()
         return dropped
 
     def of(self, key: str) -> Dropped:
         """A sheet. Raises NotThere."""
         with self._lock:
-            if key not in self._known:
-                raise NotThere("This sheet is no longer here: the page was started again since. Drop it in once more.")
-            return self._known[key]
+            known = self._known.get(key)
+            if known is None and key in self._names():
+                known = lies_in(self._folder / key)
+                if known is not None:
+                    self._known[key] = known
+            if known is None or not (known.filed or known.path.is_file()):
+                self._known.pop(key, None)
+                raise NotThere(NO_LONGER)
+            return known
+
+    def keep(self, dropped: Dropped) -> None:
+        """Keep what was said of a sheet since."""
+        with self._lock:
+            if dropped.path.is_file():
+                keep_said(dropped)
 
     def waiting(self) -> list[Dropped]:
-        """The sheets, the newest first."""
+        """The sheets, the newest first; those that were filed since the page was started are among them, and say so."""
+        self._bound()
         with self._lock:
-            return list(reversed(self._known.values()))
+            filed = [one for one in self._known.values() if one.filed]
+        return sorted([*filed, *self._lying()], key=lambda one: one.since, reverse=True)
+
+    def filed(self, dropped: Dropped) -> None:
+        """A sheet is in the record now: it waits no more, and what it changed can still be looked at."""
+        dropped.filed = True
+        take_away(dropped.path.parent)
+        with self._lock:
+            ended = [one.key for one in self._known.values() if one.filed]
+            for key in ended[: max(0, len(ended) - MOST_KEPT)]:
+                del self._known[key]
 
     def take_out(self, key: str) -> None:
         """Throw a sheet away."""
         with self._lock:
-            dropped = self._known.pop(key, None)
-        if dropped is not None:
-            shutil.rmtree(dropped.path.parent, ignore_errors=True)
+            self._known.pop(key, None)
+            known = key in self._names()
+        if known:
+            take_away(self._folder / key)
 
-    def close(self) -> None:
-        if self._folder is not None:
-            shutil.rmtree(self._folder, ignore_errors=True)
+    # -- what lies in the folder --
+
+    def _names(self) -> list[str]:
+        return os.listdir(self._folder) if self._folder.is_dir() else []  # noqa: PTH208 - names only
+
+    def _lying(self) -> list[Dropped]:
+        """Every sheet that lies there, each as it is known."""
+        found = []
+        with self._lock:
+            for name in self._names():
+                known = self._known.get(name)
+                lying = known if known is not None and known.path.is_file() else lies_in(self._folder / name)
+                if lying is not None and not lying.filed:
+                    found.append(self._known.setdefault(name, lying))
+        return found
+
+    def _bound(self) -> None:
+        """Take away what waited too long, what is too much beside the newest, and what was left half-way."""
+        now, size = datetime.now(UTC), 0
+        lying = sorted(self._lying(), key=lambda one: one.since, reverse=True)
+        for number, one in enumerate(lying):
+            size += _bytes_of(one.path)
+            old = now - one.since > LONGEST
+            if old or number >= MOST_KEPT or (number and size > MOST_BYTES):
+                why = f"nobody filed it for {LONGEST.days} days" if old else "too many were waiting"
+                self.gone = [*self.gone, f"{one.name}, dropped in on {one.since.astimezone().date()}: {why}"][
+                    -MOST_TOLD:
+                ]
+                self.take_out(one.key)
+        ours = {one.key for one in lying}
+        for name in self._names():
+            path = self._folder / name
+            if name not in ours and path.is_dir() and not path.is_symlink() and _age(path) > _LEFT_OVER:
+                shutil.rmtree(path, ignore_errors=True)
 
 
-def safe_name(name: str) -> str:
-    """The last part of a name, with nothing in it that could lead elsewhere or that a file system does not take.
+def _bytes_of(path: Path) -> int:
+    try:
+        return path.stat().st_size
+    except OSError:
+        return 0
 
-    >>> safe_name("../../etc/list: March?.XLSX"), safe_name("C:\\\\prices\\\\net.csv"), safe_name("..")
-    ('list March.XLSX', 'net.csv', 'sheet')
-    """
-    last = PureWindowsPath(PurePosixPath(name).name).name
-    plain = re.sub(r"[^\w .,()&+-]", " ", unicodedata.normalize("NFC", last))
-    stem, dot, ending = plain.rpartition(".")
-    stem, ending = (" ".join(stem.split()), ending) if dot else (" ".join(plain.split()), "")
-    ending = re.sub(r"\W", "", ending)[:8]
-    stem = stem[:100].lstrip(".") or "sheet"
-    if re.fullmatch(r"(?i)con|prn|aux|nul|com\d|lpt\d", stem.strip()):
-        stem = f"sheet {stem}"
-    return f"{stem}.{ending}" if ending else stem
+
+def _age(path: Path) -> float:
+    try:
+        return time.time() - path.stat().st_mtime
+    except OSError:
+        return 0.0

@@ -69,8 +69,10 @@ def hostile(shop: ShopFolder) -> ShopFolder:
 @pytest.mark.skipif(os.name == "nt", reason="such names cannot be files there")
 def test_what_files_say_stands_as_text_on_every_page(hostile: ShopFolder) -> None:
     person = hostile.opens()
-    plain = ("/", "/new", "/families", "/families/larch5/chart")
-    steps = ("unit", "bench", "limits", "answer", "compare", "trend", "papers")
+    plain = ("/", "/new", "/families", "/families/larch5/chart", "/book/letterhead", "/book/shelf", "/book/layouts",
+             "/book/layouts?entry=harbour", "/families/larch5/book/family", "/families/larch5/book/consumable?entry=fluid",
+             "/families/larch5/book/inspection?entry=winding")  # fmt: skip
+    steps = ("unit", "bench", "limits", "charges", "came", "answer", "compare", "trend", "papers")
     for path in (*plain, *(f"/jobs/exact-block/{step}" for step in steps)):
         text = person.sees(path)
         found = Tags(text)
@@ -273,12 +275,12 @@ def test_a_guess_costs_time_and_a_long_one_is_not_looked_at(shop: ShopFolder) ->
 
 
 def test_whoever_has_many_addresses_has_one_rate() -> None:
-    from sourcing.page.guard import _who
+    from sourcing.page.guard import who_is
 
-    assert _who("2001:db8::1") == _who("2001:db8::ffff:1") != _who("2001:db8:0:1::1")
-    assert _who("::ffff:192.0.2.7") == _who("192.0.2.7") == "192.0.2.7"
-    assert _who("fe80::1%eth0") == _who("fe80::2%eth1")
-    assert (_who("testclient"), _who("")) == ("testclient", "")
+    assert who_is("2001:db8::1") == who_is("2001:db8::ffff:1") != who_is("2001:db8:0:1::1")
+    assert who_is("::ffff:192.0.2.7") == who_is("192.0.2.7") == "192.0.2.7"
+    assert who_is("fe80::1%eth0") == who_is("fe80::2%eth1")
+    assert (who_is("testclient"), who_is("")) == ("testclient", "")
 
 
 def test_a_session_that_a_stranger_chose_is_not_taken(shop: ShopFolder) -> None:

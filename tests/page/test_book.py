@@ -10,19 +10,27 @@ import pytest
 
 from page.conftest import Person, ShopFolder, fields_of, words_of
 from sourcing.bookfile import entries, rows
-from sourcing.jobtext import comments
+from sourcing.tomltext import comments
 
 BOOK = "/families/larch5/book"
-KINDS = ("era", "fact", "position", "mark", "design", "rule", "task")
+KINDS = ("era", "fact", "position", "mark", "design", "rule", "task", "consumable", "inspection")
+OF_SHOP = ("/book/shop", "/book/markup", "/book/shelf", "/book/letterhead")
 
 
 def all_entries(shop: ShopFolder) -> list[str]:
     text = (shop.reach.catalogs / "larch5" / "interchange.toml").read_text(encoding="utf-8")
     found = [f"{BOOK}/{kind}?entry={one['code']}" for kind in KINDS for one in entries(text, kind)]
     terms = (shop.reach.catalogs / "suppliers.toml").read_text(encoding="utf-8")
-    found += [f"/book/suppliers?entry={one['code']}" for one in entries(terms, "supplier")]
+    found += [
+        f"/book/{of}?entry={one['code']}" for one in entries(terms, "supplier") for of in ("suppliers", "layouts")
+    ]
     parts = (shop.reach.catalogs / "larch5" / "parts.csv").read_text(encoding="utf-8")
-    return [*found, *(f"{BOOK}/part?entry={row['supplier']}/{row['part_number']}" for row in rows(parts)), "/book/shop"]
+    return [
+        *found,
+        *(f"{BOOK}/part?entry={row['supplier']}/{row['part_number']}" for row in rows(parts)),
+        *OF_SHOP,
+        f"{BOOK}/family",
+    ]
 
 
 def files_of(shop: ShopFolder) -> dict[str, bytes]:
@@ -134,10 +142,12 @@ def test_whatever_a_book_says_stands_as_text(shop: ShopFolder, person: Person) -
         assert "<script>alert" not in seen and "<img" not in seen
 
 
-@pytest.mark.parametrize("path", ["/families/..%2Flarch5/book", "/families/larch5/book/..%2f..", "/families/larch5/book/inspection",
-                                  "/families/none/book", "/families/larch5/wall/..%2Fshop.toml", "/families/larch5/wall/shop.toml",
-                                  "/families/larch5/book/design?entry=none", "/book/suppliers?entry=../x",
-                                  "/families/price-sheets/book"])  # fmt: skip
+@pytest.mark.parametrize("path", [
+    "/families/..%2Flarch5/book", "/families/larch5/book/..%2f..", "/families/larch5/book/reading", "/book/shops",
+    "/book/layouts?entry=none", "/families/none/book", "/families/larch5/wall/..%2Fshop.toml",
+    "/families/larch5/wall/shop.toml", "/families/larch5/book/design?entry=none", "/book/suppliers?entry=../x",
+    "/families/price-sheets/book",
+])  # fmt: skip
 def test_no_name_leads_out_of_the_books(person: Person, path: str) -> None:
     assert person.client.get(path).status_code in (404, 422)
 

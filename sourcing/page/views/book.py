@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from http import HTTPStatus
-from typing import Any
 
 from fastapi import APIRouter, Request
 from fastapi.responses import RedirectResponse, Response
@@ -14,13 +13,21 @@ from sourcing import bookfile
 from sourcing.book.review import Finding
 from sourcing.book.reviewwords import by_kind, holes_of, holes_words
 from sourcing.faults import BadInput, ChangedSince, shown
+from sourcing.letterhead import MOST_BYTES
 from sourcing.newfolder import make_family
 from sourcing.page.asked import Checked, Form, Shop
-from sourcing.page.bookforms import KINDS, PART, shown_in
+from sourcing.page.bookfields import FAMILY, KINDS, PART
 from sourcing.page.bookplaces import Entry, Place, opened_in, opened_text, place_of
 from sourcing.page.desk import Desk
 from sourcing.page.drawn import page
+from sourcing.page.fields import Field
+from sourcing.page.fieldshown import shown_in, told_in
+from sourcing.page.layoutread import sheets_read
+from sourcing.page.pictures import keep_picture
 from sourcing.page.reach import NotThere
+from sourcing.page.shopfields import PAGES
+from sourcing.page.supplierfields import LAYOUT
+from sourcing.page.uploads import Sent
 from sourcing.prices.suppliers import read_suppliers
 
 router = APIRouter(include_in_schema=False)
@@ -28,11 +35,12 @@ router = APIRouter(include_in_schema=False)
 
 @dataclass(frozen=True)
 class Beside:
-    """What stands beside a form: what is wrong with the file as it would be, else the holes of the book."""
+    """What stands beside a form: what is wrong with the file as it would be, else the holes of the book, or how sheets are read."""
 
     faults: tuple[str, ...] = ()
     findings: tuple[Finding, ...] = ()
     reviewed: bool = False
+    sheets: tuple[str, ...] = ()
 
 
 @router.get("/book")
@@ -44,7 +52,7 @@ def book(request: Request, desk: Shop) -> Response:
 def _book(request: Request, desk: Desk, faults: Sequence[str], **said: str) -> Response:
     status = HTTPStatus.UNPROCESSABLE_ENTITY if faults else HTTPStatus.OK
     suppliers = read_suppliers(desk.reach.catalogs / "suppliers.toml")
-    return page(request, "book.html", status, families=desk.families(), suppliers=suppliers, faults=faults,
+    return page(request, "book.html", status, families=desk.families(), suppliers=suppliers, faults=faults, pages=PAGES,
                 said={"code": "", "name": "", **said})  # fmt: skip
 
 
@@ -63,30 +71,12 @@ def begin_family(request: Request, desk: Shop, form: Checked) -> Response:
 def family_book(request: Request, code: str, desk: Shop) -> Response:
     """A family's book: every entry, and its holes."""
     family = desk.shelf().family(code, "family")
-    places = [place_of(desk, kind, code) for kind in (*KINDS, "part")]
+    places = [place_of(desk, kind, code) for kind in (*KINDS, PART.name)]
     return page(request, "familybook.html", family=family, places=places, beside=_beside(places[0], places[0].text),
                 by_kind=by_kind, holes_of=holes_of, holes_words=holes_words)  # fmt: skip
 
 
 # -- one kind of entry --
-
-
-@router.get("/book/shop")
-def shop(request: Request, desk: Shop, saved: bool = False) -> Response:
-    """The shop's rates."""
-    return _show(request, place_of(desk, "shop"), "", saved)
-
-
-@router.post("/book/shop")
-def save_shop(request: Request, desk: Shop, form: Checked) -> Response:
-    """Save the shop's rates."""
-    return _save(request, place_of(desk, "shop"), form)
-
-
-@router.post("/book/shop/live")
-def live_shop(request: Request, desk: Shop, form: Checked) -> Response:
-    """What is wrong with them as they are typed; part of a page."""
-    return _live(request, place_of(desk, "shop"), form)
 
 
 @router.get("/book/suppliers")
@@ -105,6 +95,71 @@ def save_supplier(request: Request, desk: Shop, form: Checked) -> Response:
 def live_supplier(request: Request, desk: Shop, form: Checked) -> Response:
     """What is wrong with it as it is typed; part of a page."""
     return _live(request, place_of(desk, "supplier"), form)
+
+
+@router.get("/book/layouts")
+def layouts(request: Request, desk: Shop, entry: str = "", saved: bool = False) -> Response:
+    """How the suppliers' sheets are laid out, or one's."""
+    return _kind(request, place_of(desk, "layout"), entry, False, saved)
+
+
+@router.post("/book/layouts")
+def save_layout(request: Request, desk: Shop, form: Checked) -> Response:
+    """Save how a supplier's sheets are laid out."""
+    return _save(request, place_of(desk, "layout"), form)
+
+
+@router.post("/book/layouts/live")
+def live_layout(request: Request, desk: Shop, form: Checked) -> Response:
+    """What is wrong with it as it is typed; part of a page."""
+    return _live(request, place_of(desk, "layout"), form)
+
+
+@router.get("/book/{which}")
+def of_shop(request: Request, which: str, desk: Shop, saved: bool = False) -> Response:
+    """A page of what shop.toml says: rates, mark-up, what is wanted, letterhead."""
+    return _show(request, place_of(desk, _of_shop(which)), "", saved)
+
+
+@router.post("/book/{which}")
+def save_of_shop(request: Request, which: str, desk: Shop, form: Checked) -> Response:
+    """Save it."""
+    return _save(request, place_of(desk, _of_shop(which)), form)
+
+
+@router.post("/book/{which}/live")
+def live_of_shop(request: Request, which: str, desk: Shop, form: Checked) -> Response:
+    """What is wrong with it as it is typed; part of a page."""
+    return _live(request, place_of(desk, _of_shop(which)), form)
+
+
+@router.post("/book/letterhead/picture")
+def send_picture(request: Request, desk: Shop, form: Sent) -> Response:
+    """Take a picture in for the letterhead."""
+    place = place_of(desk, "letterhead")
+    opened = place.standing(place.text, "")
+    content = form.file.read(MOST_BYTES + 1) if form.file is not None else b""
+    catalogs = desk.reach.catalogs
+    new = ""
+    try:
+        name, is_new = keep_picture(catalogs, form.name, content)
+        new = name if is_new else ""
+        bookfile.save(
+            catalogs, place.path, lambda text: place.changed(text, "", {"letterhead.logo": name}), place.check,
+            lambda text: place.standing(text, ""), opened,
+        )  # fmt: skip
+    except BadInput as error:
+        if new:
+            (catalogs / new).unlink(missing_ok=True)
+        said = [str(fault) for fault in error.faults]
+        return _form(request, place, "", opened, opened or {}, Beside(), said, HTTPStatus.UNPROCESSABLE_ENTITY)
+    return RedirectResponse(f"{place.home}?saved=1", HTTPStatus.SEE_OTHER)
+
+
+def _of_shop(which: str) -> str:
+    if which not in PAGES:
+        raise NotThere(f'The shop has no page "{which}".')
+    return which
 
 
 @router.get("/families/{code}/book/{kind}")
@@ -128,13 +183,15 @@ def live_entry(request: Request, code: str, kind: str, desk: Shop, form: Checked
 
 
 def _of_family(kind: str) -> str:
-    if kind not in KINDS and kind != PART.name:
+    if kind not in KINDS and kind not in (PART.name, FAMILY.name):
         raise NotThere(f'A book has no "{kind}".')
     return kind
 
 
 def _kind(request: Request, place: Place, entry: str, new: bool, saved: bool) -> Response:
-    if not entry and not new:
+    if place.kind.alone:
+        return _show(request, place, "", saved)
+    if not entry and (not new or place.kind.fixed):
         return page(request, "bookkind.html", place=place, note="Saved." if saved else "")
     if entry and place.standing(place.text, entry) is None:
         raise NotThere(f'There is no {place.kind.one} "{entry}".')
@@ -143,7 +200,7 @@ def _kind(request: Request, place: Place, entry: str, new: bool, saved: bool) ->
 
 def _show(request: Request, place: Place, key: str, saved: bool) -> Response:
     old = place.standing(place.text, key)
-    return _form(request, place, key, old, old or {}, _beside(place, place.text), note="Saved." if saved else "")
+    return _form(request, place, key, old, old or {}, _beside(place, place.text, key), note="Saved." if saved else "")
 
 
 def _form(
@@ -165,9 +222,12 @@ def _form(
     )  # fmt: skip
 
 
-def _beside(place: Place, text: str) -> Beside:
+def _beside(place: Place, text: str, sheets_of: str = "") -> Beside:
+    """`sheets_of`: the supplier whose sheets are read by the layout that is typed; that takes longer than a letter typed."""
     try:
-        return Beside(findings=place.looked_at(text), reviewed=place.family is not None)
+        found = place.looked_at(text)
+        read = sheets_read(place.desk.reach.catalogs, text, sheets_of) if sheets_of and place.kind is LAYOUT else ()
+        return Beside(findings=found, reviewed=place.family is not None, sheets=read)
     except BadInput as error:
         return Beside(faults=tuple(map(str, error.faults)))
 
@@ -180,9 +240,9 @@ def _as_typed(place: Place, form: Form) -> tuple[str, Entry | None, Entry, Entry
     return form.get("entry"), opened, edits, kept | {key: value for key, value in edits.items() if value is not None}
 
 
-def _would_be(place: Place, key: str, edits: Entry) -> Beside:
+def _would_be(place: Place, key: str, edits: Entry, sheets_of: str = "") -> Beside:
     try:
-        return _beside(place, place.changed(place.text, key, edits))
+        return _beside(place, place.changed(place.text, key, edits), sheets_of)
     except BadInput as error:
         return Beside(faults=tuple(map(str, error.faults)))
     except StopIteration:
@@ -198,9 +258,11 @@ def _live(request: Request, place: Place, form: Form) -> Response:
 def _save(request: Request, place: Place, form: Form) -> Response:
     """Save an entry, take it out, or only show what it would lead to."""
     key, opened, edits, values = _as_typed(place, form)
+    if not key and place.kind.fixed:
+        raise NotThere(f"A {place.kind.one} is entered elsewhere.")
     if "show" in form:
-        return _form(request, place, key, opened, values, _would_be(place, key, edits))
-    taking = "take_out" in form and bool(key)
+        return _form(request, place, key, opened, values, _would_be(place, key, edits, key))
+    taking = "take_out" in form and bool(key) and not place.kind.fixed
 
     def change(text: str) -> str:
         return place.without(text, key) if taking else place.changed(text, key, edits) if edits else text
@@ -214,20 +276,19 @@ def _save(request: Request, place: Place, form: Form) -> Response:
             return _told_of_the_other(request, place, key, opened, edits)
         said = [str(fault) for fault in error.faults]
         return _form(request, place, key, opened, values, Beside(), said, HTTPStatus.UNPROCESSABLE_ENTITY)
-    where = "" if isinstance(place.kind, str) or place.kind.name == "shop" else place.home
-    return RedirectResponse(f"{where or place.home}?saved=1", HTTPStatus.SEE_OTHER)
+    return RedirectResponse(f"{place.home}?saved=1", HTTPStatus.SEE_OTHER)
 
 
 def _told_of_the_other(request: Request, place: Place, key: str, opened: Entry | None, edits: Entry) -> Response:
     """The form on top of what somebody else saved meanwhile, which is told field by field."""
     now = place.standing(place.text, key)
-    labels: dict[str, Any] = {field.key: field for field in place.fields}
+    fields = {field.key: field for field in place.fields}
     changed = [name for name in {**(opened or {}), **(now or {})} if (opened or {}).get(name) != (now or {}).get(name)]
     theirs = [
-        (labels[name].label if name in labels else name, _told(labels.get(name), (opened or {}).get(name)),
-         _told(labels.get(name), (now or {}).get(name)))
+        (field.label, told_in(field, (opened or {}).get(name)), told_in(field, (now or {}).get(name)))
         for name in changed
-    ]  # fmt: skip
+        for field in [fields.get(name, Field(name, name.replace("_", " ")))]
+    ]
     merged = {**(now or {}), **{name: value for name, value in edits.items() if value is not None}}
     merged = {name: value for name, value in merged.items() if name not in edits or edits[name] is not None}
     said = [f"Somebody changed this {place.kind.one} while you had it open. Nothing of yours is saved yet; the form below "
@@ -236,10 +297,3 @@ def _told_of_the_other(request: Request, place: Place, key: str, opened: Entry |
         said = [f"Somebody took this {place.kind.one} out of {shown(place.path)} meanwhile. Save it to put it back."]
         key, merged = "", {name: value for name, value in {**(opened or {}), **edits}.items() if value is not None}
     return _form(request, place, key, now, merged, Beside(), said, HTTPStatus.CONFLICT, theirs)
-
-
-def _told(field: Any, value: Any) -> str:
-    if value is None:
-        return "not said"
-    shown_value = shown_in(field, value) if field is not None else str(value)
-    return ", ".join(map(str, shown_value)) if isinstance(shown_value, list) else str(shown_value)

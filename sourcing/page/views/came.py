@@ -18,6 +18,7 @@ from sourcing.page.asked import Checked, Shop
 from sourcing.page.desk import Desk
 from sourcing.page.step import save_step, show_step
 from sourcing.plan import Plan
+from sourcing.prices.suppliers import Supplier, read_suppliers
 
 router = APIRouter(include_in_schema=False)
 
@@ -72,15 +73,25 @@ def _more(name: str) -> Any:
 
     def more(desk: Desk) -> Mapping[str, Any]:
         file = desk.file(name)
+        suppliers = _suppliers(desk)
         try:
             plan = desk.answered(file).plan
             job = desk.job(file)[0]
         except BadInput:
-            return {"due": [], "in_hand": {}, "unavailable": [], "date": _date(file), "plan": None}
+            return {"due": [], "in_hand": {}, "unavailable": [], "date": _date(file), "plan": None,
+                    "suppliers": suppliers}  # fmt: skip
         return {"due": list(due(plan)), "in_hand": dict(job.in_hand), "unavailable": list(job.limits.unavailable),
-                "date": job.job.date.isoformat(), "plan": plan}  # fmt: skip
+                "date": job.job.date.isoformat(), "plan": plan, "suppliers": suppliers}  # fmt: skip
 
     return more
+
+
+def _suppliers(desk: Desk) -> Mapping[str, Supplier]:
+    """The shop's suppliers; none where suppliers.toml cannot be read."""
+    try:
+        return read_suppliers(desk.reach.catalogs / "suppliers.toml")
+    except BadInput:
+        return {}
 
 
 def _date(file: JobFile) -> str:

@@ -19,7 +19,7 @@ from sourcing.page.live import beside
 from sourcing.page.saving import clash, edited, keep, settled
 
 router = APIRouter(include_in_schema=False)
-STEPS = ("unit", "bench", "limits", "answer", "compare", "papers", "came")
+STEPS = ("unit", "bench", "limits", "charges", "answer", "compare", "papers", "came")
 
 
 @dataclass(frozen=True)

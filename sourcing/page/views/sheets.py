@@ -17,9 +17,10 @@ from sourcing.page import taking
 from sourcing.page.asked import Checked, Form, Shop
 from sourcing.page.desk import Desk
 from sourcing.page.drawn import page
+from sourcing.page.dropped import Dropped
 from sourcing.page.reach import NotThere
 from sourcing.page.taking import Filed, Seen
-from sourcing.page.tray import Dropped, Tray
+from sourcing.page.tray import LONGEST, MOST_BYTES, MOST_KEPT, NO_LONGER, Tray
 from sourcing.page.uploads import Sent
 from sourcing.page.works import Background, Work, Works
 from sourcing.prices import sheetwords
@@ -58,7 +59,9 @@ def _sheets(request: Request, desk: Desk, tray: Tray, faults: Sequence[str], **s
     record = desk.reach.catalogs / "price-sheets"
     return page(
         request, "sheets.html", HTTPStatus.UNPROCESSABLE_ENTITY if faults else HTTPStatus.OK, faults=faults,
-        suppliers=suppliers, waiting=tray.waiting(), files={code: taking.on_file(record, code) for code in suppliers},
+        suppliers=suppliers, waiting=tray.waiting(), gone=tray.gone, days=LONGEST.days, most=MOST_KEPT,
+        room=MOST_BYTES // 1_000_000, folder=shown(desk.reach.tray),
+        files={code: taking.on_file(record, code) for code in suppliers},
         said={"supplier": "", "date": date.today().isoformat(), **said},
     )  # fmt: skip
 
@@ -131,6 +134,8 @@ def _newest(desk: Desk, works: Works, dropped: Dropped) -> Work:
     try:
         return works.of(dropped.works[-1])
     except (NotThere, IndexError):
+        if dropped.filed:
+            raise NotThere(NO_LONGER) from None
         _begin_look(desk, works, dropped)
         return works.of(dropped.works[-1])
 
@@ -140,12 +145,13 @@ def answer(request: Request, key: str, desk: Shop, tray: Sheets, works: Backgrou
     """Answer for a sheet: whose it is, from which day, which column is what, whether it is an update; and read it again."""
     dropped = tray.of(key)
     work = _newest(desk, works, dropped)
-    if form.get("seen") != work.key:
+    if form.get("seen") != work.key or dropped.filed:
         return _sheet(request, desk, dropped, works, [MEANWHILE], HTTPStatus.CONFLICT)
     try:
         _take_answers(desk, dropped, work.result if isinstance(work.result, Seen) else None, form)
     except NoAnswer as error:
         return _sheet(request, desk, dropped, works, [str(error)], HTTPStatus.UNPROCESSABLE_ENTITY)
+    tray.keep(dropped)
     _begin_look(desk, works, dropped)
     return RedirectResponse(dropped.home, HTTPStatus.SEE_OTHER)
 
@@ -178,14 +184,19 @@ def file_it(request: Request, key: str, desk: Shop, tray: Sheets, works: Backgro
     """File a sheet, and begin to look for what it changed."""
     dropped = tray.of(key)
     work = _newest(desk, works, dropped)
-    if form.get("seen") != work.key:
+    if form.get("seen") != work.key or dropped.filed:
         return _sheet(request, desk, dropped, works, [MEANWHILE], HTTPStatus.CONFLICT)
     seen = work.result
     if not (isinstance(seen, Seen) and seen.looked is not None and seen.looked.ready):
         return _sheet(request, desk, dropped, works, ["It cannot be filed yet."], HTTPStatus.UNPROCESSABLE_ENTITY)
-    begun = works.begin(f"Filing {dropped.name}", lambda _: dropped.home, partial(taking.file, desk.reach, dropped))
+    begun = works.begin(f"Filing {dropped.name}", lambda _: dropped.home, partial(_file, desk, tray, dropped))
     dropped.works.append(begun.key)
     return RedirectResponse(dropped.home, HTTPStatus.SEE_OTHER)
+
+
+def _file(desk: Desk, tray: Tray, dropped: Dropped, work: Work) -> Filed | Seen:
+    """File a sheet; what is in the record waits no more."""
+    return taking.file(desk.reach, dropped, work, lambda: tray.filed(dropped))
 
 
 @router.post("/sheet/{key}/away")

@@ -12,9 +12,9 @@ from fastapi.responses import RedirectResponse, Response
 from sourcing.faults import BadInput
 from sourcing.newfolder import Kind, Start, make_folder
 from sourcing.page.asked import Checked, Shop
-from sourcing.page.bookforms import number_in
 from sourcing.page.desk import Desk
 from sourcing.page.drawn import page
+from sourcing.page.fieldsaid import number_in
 from sourcing.page.firstvisit import START
 
 router = APIRouter(include_in_schema=False)

@@ -13,13 +13,14 @@ from fastapi.responses import RedirectResponse, Response
 from sourcing.book.family import Family
 from sourcing.faults import BadInput, shown
 from sourcing.jobfile import JobFile, put_new
-from sourcing.jobtext import Lines, literal, new_text
+from sourcing.jobtext import Lines, new_text
 from sourcing.page.asked import Checked, Form, Shop
 from sourcing.page.desk import Desk
 from sourcing.page.drawn import page
 from sourcing.page.forms import plain, unit_fields
 from sourcing.page.live import Live
 from sourcing.page.step import save_step, show_step
+from sourcing.tomltext import literal
 
 router = APIRouter(include_in_schema=False)
 

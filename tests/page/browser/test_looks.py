@@ -21,7 +21,10 @@ PAGES = (
     "/jobs/nothing-crosses/answer", "/jobs/read-the-label-first/answer", "/jobs/substitute-with-plate/compare",
     "/jobs/date-spring/trend", "/jobs/exact-block/papers", "/jobs/not-there/answer",
     "/together", "/sheets", "/prices", "/book", "/families/larch5/book", "/families/larch5/review", "/families/larch5/wall",
-    "/jobs/exact-block/came",
+    "/jobs/exact-block/came", "/jobs/free-freight/charges", "/book/shop", "/book/markup", "/book/shelf", "/book/letterhead",
+    "/book/layouts", "/book/layouts?entry=birkental", "/book/suppliers?entry=harbour",
+    "/families/larch5/book/inspection?entry=winding", "/families/larch5/book/consumable?entry=pan-gasket",
+    "/families/larch5/book/family",
 )  # fmt: skip
 
 # What is pressed, with the place that takes the finger: its label where it has one. A link in the middle of a sentence is
@@ -86,6 +89,53 @@ def test_what_is_wrong_is_told_without_a_fault_of_accessibility(opens: Opens) ->
     press_save(window)
     window.get_by_role("alert").get_by_text("17 letters and digits").wait_for()
     assert not [*violations(window), *window.evaluate(SIDEWAYS), *window.evaluate(SMALL, 44)]
+
+
+def test_rows_are_filled_saved_and_taken_out_on_a_phone_without_a_fault_of_accessibility(opens: Opens) -> None:
+    window = opens("/jobs/core-lost/charges", PHONE, has_touch=True)
+    assert not window.locator("#f-wanted-design-0").is_visible()
+    window.locator('input[name="some-wanted"][value="some"]').check()
+    window.get_by_label("Design (Design wanted 1)").select_option("screen-s")
+    window.get_by_label("Pieces (Design wanted 1)").fill("two")
+    window.get_by_label("Worth of a piece (Design wanted 1)").fill("14.00")
+    window.get_by_label("For what (Charge 1)").fill("Towing")
+    window.get_by_label("Amount (Charge 1)").fill("60.00")
+    window.locator("#live").get_by_text("wanted[1] pieces").wait_for()
+    press_save(window)
+    window.get_by_role("alert").get_by_text("wanted[1] pieces").wait_for()
+    assert not [*violations(window), *window.evaluate(SIDEWAYS), *window.evaluate(SMALL, 44)]
+    window.get_by_label("Pieces (Design wanted 1)").fill("2")
+    press_save(window)
+    window.get_by_text("Saved.").wait_for()
+    assert window.get_by_label("For what (Charge 1)").input_value() == "Towing"
+    assert not [*violations(window), *window.evaluate(SIDEWAYS), *window.evaluate(SMALL, 44)]
+    window.get_by_label("Take it out: Charge 1").check()
+    press_save(window)
+    assert window.get_by_label("For what (Charge 1)").input_value() == ""
+
+
+def test_a_sheet_that_waits_is_told_without_a_fault_of_accessibility(opens: Opens) -> None:
+    window = opens("/sheets", PHONE, has_touch=True)
+    sheet = {
+        "name": "a rather long name of net prices for december.csv",
+        "mimeType": "text/csv",
+        "buffer": b"part;price\nA1;2.50\n",
+    }
+    window.locator("#f-file").set_input_files(sheet)  # type: ignore[arg-type]
+    with window.expect_navigation():
+        window.get_by_role("button", name="Look at it").click()
+    window.goto("/sheets")
+    window.get_by_text("not filed yet").wait_for()
+    assert not [*violations(window), *window.evaluate(SIDEWAYS), *window.evaluate(SMALL, 44)]
+
+
+def test_two_on_one_page_of_the_shop_are_told_without_a_fault_of_accessibility(opens: Opens) -> None:
+    first, second = opens("/book/markup"), opens("/book/markup", PHONE)
+    for window, factor in ((first, "1.75"), (second, "1.80")):
+        window.get_by_label("Factor (Step 1)").fill(factor)
+        press_save(window)
+    second.get_by_text("Somebody changed this mark-up").wait_for()
+    assert not [*violations(second), *second.evaluate(SIDEWAYS), *second.evaluate(SMALL, 44)]
 
 
 @pytest.mark.parametrize(
