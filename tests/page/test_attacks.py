@@ -208,11 +208,11 @@ def test_a_charset_of_their_own_makes_no_defect(shop: ShopFolder, person: Person
 def test_a_key_of_ten_thousand_parts_costs_nothing(person: Person, opened: str) -> None:
     """The parser's memory grows with the square of a key's parts: 200 kB of such a key would take 40 GB."""
     fields = person.form(LIMITS)
-    started = time.perf_counter()
+    started = time.process_time()
     assert person.sends(LIMITS, fields, opened=opened).status_code == 403
     edits = json.dumps({opened[:-2]: "1"})
     assert person.sends(SETTLE, {"token": fields["token"], "opened": "", "edits": edits}).status_code == 403
-    assert time.perf_counter() - started < 5
+    assert time.process_time() - started < 5
 
 
 def test_a_text_with_many_full_stops_is_still_a_text(shop: ShopFolder, person: Person) -> None:
@@ -264,14 +264,14 @@ def test_a_guess_costs_time_and_a_long_one_is_not_looked_at(shop: ShopFolder) ->
     """Argon2id by its library's own parameters (RFC 9106's second choice) takes tens of milliseconds a guess."""
     person = shop.opens(password=hashed(SECRET), guesses=Rate(50, 50))
     fields = person.form("/door")
-    started = time.perf_counter()
+    started = time.process_time()
     for guess in range(5):
         assert person.sends("/door", fields, password=f"guess {guess}").status_code == 401
-    slow = (time.perf_counter() - started) / 5
-    started = time.perf_counter()
+    slow = (time.process_time() - started) / 5
+    started = time.process_time()
     for _ in range(5):
         assert person.sends("/door", fields, password="x" * 100_000).status_code == 401
-    assert slow > 0.01 and (time.perf_counter() - started) / 5 < slow + 1
+    assert slow > 0.01 and (time.process_time() - started) / 5 < slow + 1
 
 
 def test_whoever_has_many_addresses_has_one_rate() -> None:

@@ -36,10 +36,10 @@ def test_what_is_answered_is_what_is_described(job: str, page_of_shop: Served, t
     words = [
         sys.executable, "-m", "schemathesis.cli", "--config-file", str(settings), "run",
         f"{page_of_shop.address}/api/openapi.json", "--max-examples", "3", "--phases", "coverage,fuzzing", "--continue-on-failure",
-        "--no-color", "--generation-deterministic", "--warnings", "off",
+        "--request-timeout", "120", "--no-color", "--generation-deterministic", "--warnings", "off",
     ]  # fmt: skip
     if job == "broken":  # a rightly asked question about a file that cannot be used is refused, as described
         words += ["--exclude-checks", "positive_data_acceptance"]
-    run = subprocess.run(words, cwd=tmp_path, capture_output=True, encoding="utf-8", timeout=300, check=False)
+    run = subprocess.run(words, cwd=tmp_path, capture_output=True, encoding="utf-8", timeout=600, check=False)
     assert run.returncode == 0, run.stdout[-6000:] + run.stderr[-2000:]
     assert "Tested: 6" in run.stdout

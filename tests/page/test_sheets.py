@@ -25,7 +25,7 @@ def drops(
 
 def settled(person: Person, path: str) -> str:
     """A page when its work has ended: looked at again and again, as somebody without scripts does."""
-    for _ in range(600):
+    for _ in range(2400):
         text = person.sees(path)
         if "Look again" not in text:
             return text
@@ -191,7 +191,7 @@ def test_the_look_at_the_jobs_can_be_stopped_and_the_sheet_is_filed(
     honest = newsheet.rebought
 
     def slow(*words: Any) -> Any:
-        time.sleep(0.5)
+        time.sleep(2)
         return honest(*words)
 
     monkeypatch.setattr(newsheet, "rebought", slow)
@@ -199,7 +199,7 @@ def test_the_look_at_the_jobs_can_be_stopped_and_the_sheet_is_filed(
     home = home_of(drops(person, "dealer list.xlsx", content))
     seen = settled(person, home)
     going = person.sends(f"{home}/file", fields_of(seen, f"{home}/file")).text
-    for _ in range(200):
+    for _ in range(1200):
         going = person.sees(home)
         if "Looking at the open jobs" in going:
             break

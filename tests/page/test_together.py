@@ -85,7 +85,7 @@ def test_a_plan_that_is_stopped_is_the_best_so_far_and_says_so(person: Person, m
     honest = program.answer_together
 
     def slow(pool: Any, watch: Any) -> Any:
-        for _ in range(400):
+        for _ in range(1200):
             watch.told(90_000.0, 80_000.0)
             if watch.stop():
                 break
@@ -95,7 +95,7 @@ def test_a_plan_that_is_stopped_is_the_best_so_far_and_says_so(person: Person, m
     monkeypatch.setattr(program, "answer_together", slow)
     said = person.sends("/together", {**person.form("/together"), "job": JOBS})
     home = said.url.path
-    for _ in range(200):
+    for _ in range(1200):
         going = person.sees(home)
         if "900.00" in going:
             break

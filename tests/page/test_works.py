@@ -13,7 +13,7 @@ from sourcing.page.works import MOST_KEPT, Work, Works
 
 
 def ended(works: Works, key: str) -> Work:
-    for _ in range(500):
+    for _ in range(6000):
         work = works.of(key)
         if work.ended:
             return work
@@ -23,7 +23,7 @@ def ended(works: Works, key: str) -> Work:
 
 def test_what_was_looked_at_does_not_end_while_a_page_is_made_of_it() -> None:
     works, go = Works(), Event()
-    key = works.begin("Reading", "/sheet/{}".format, lambda work: go.wait(5)).key
+    key = works.begin("Reading", "/sheet/{}".format, lambda work: go.wait(60)).key
     seen = works.of(key)
     go.set()
     assert ended(works, key).result is True
