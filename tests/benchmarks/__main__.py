@@ -53,7 +53,7 @@ def main() -> None:
         "sheets": lambda: measure(5),
         "proofs": lambda: measure_proofs(said.quick, said.limit),
         "pools": lambda: pools.measure(said.quick, said.limit),
-        "scale": scale.measure,
+        "scale": lambda: scale.measure(max(said.limit, 60), said.quick),
         "people": lambda: under_load(minutes=0.5 if said.quick else 5, people=20, think=5),
     }
     for name, part in parts.items():

@@ -20,6 +20,8 @@ import xlsxwriter  # noqa: E402
 from program.tiny import sold, tiny  # noqa: E402
 
 from sourcing.problem import Problem  # noqa: E402
+from sourcing.program.ahead import EVERY_STEP, NOTHING_AHEAD  # noqa: E402
+from sourcing.program.ahead.floor import PARTS_OF_A_CENT, floor_of  # noqa: E402
 from sourcing.program.answer import answer  # noqa: E402
 
 Row = tuple[str, ...]
@@ -224,16 +226,68 @@ def _write_sheet(stem: Path, rows: Sequence[Sequence[object]], workbook: bool) -
 
 # Positions, tables, rows in all, how near each other the positions of a table are, and the share of all rows that it lists.
 BOOKS = ((139, 147, 3_000, 8, (0.3, 0.6)), (268, 332, 226_000, 8, (0.2, 0.5)), (268, 332, 226_000, 3, (0.5, 0.9)))
+# Freight that is never waived, or from sums that are seldom reached: 3 times dearer for each next supplier.
+DEAR: dict[str, dict[str, Any]] = {
+    f"s{n}": {"freight": [{"mode": "ground", "days": 1 + n % 3, "flat": 5 + 3 * n,
+                           **({"free_over": 300 * n * n} if n % 2 else {})}]}
+    for n in range(6)
+}  # fmt: skip
 
 
-def measure(seconds: float = 120) -> None:
-    """Print what proving generated books takes, from the sealed problem on, and a whole quote of a large shop's folder."""
+def cheapest_by_cp_sat(problem: Problem, seconds: float) -> str:
+    """What CP-SAT takes, and finds, for the cheapest combination at its floors alone: no orders, one worker."""
+    from ortools.sat.python import cp_model
+
+    fitting, floor = problem.fitting, floor_of(problem)
+    assert fitting is not None
+    began = time.process_time()
+    model = cp_model.CpModel()
+    held = {position: model.new_int_var(0, len(designs) - 1, "") for position, designs in fitting.domains.items()}
+    costs = []
+    for position, designs in fitting.domains.items():
+        for number, design in enumerate(designs):
+            here = model.new_bool_var("")
+            model.add(held[position] == number).only_enforce_if(here)
+            model.add(held[position] != number).only_enforce_if(~here)
+            costs.append(here * floor.least[position][design])
+    for table in fitting.tables:
+        numbers = [{design: number for number, design in enumerate(fitting.domains[p])} for p in table.positions]
+        rows = {
+            one
+            for row in table.rows
+            for one in product(*([of[d] for d in cell] for of, cell in zip(numbers, row, strict=True)))
+        }
+        model.add_allowed_assignments([held[p] for p in table.positions], sorted(rows))
+    model.minimize(sum(costs))
+    solver = cp_model.CpSolver()
+    solver.parameters.max_time_in_seconds, solver.parameters.num_workers = seconds, 1
+    status = solver.status_name(solver.solve(model))
+    found = (
+        (solver.objective_value + floor.always) / PARTS_OF_A_CENT if status in ("OPTIMAL", "FEASIBLE") else float("nan")
+    )
+    return f"{status.lower()}, {found:.0f}, {time.process_time() - began:.1f} s of work"
+
+
+def measure(seconds: float = 120, quick: bool = False) -> None:
+    """Print what proving generated books takes, from the sealed problem on, and a whole quote of a large shop's folder.
+
+    Beside it stand the program alone, with nothing done ahead, and CP-SAT for the cheapest combination without its orders.
+    """
     for positions, tables, rows, reach, spread in BOOKS:
-        problem = sealed(positions, tables, rows, reach=reach, spread=spread)
-        began, used = time.perf_counter(), time.process_time()
-        plan = answer(problem, seconds)
-        print(f"{positions} positions, {tables} tables, {rows} rows, {spread[0]:.0%} to {spread[1]:.0%} of all: {plan.status}, "
-              f"{time.perf_counter() - began:.1f} s, {time.process_time() - used:.1f} s of work", flush=True)  # fmt: skip
+        for freight, terms in (("", None), (", freight seldom waived", DEAR)):
+            problem = sealed(positions, tables, rows, reach=reach, spread=spread, suppliers_terms=terms)
+            print(
+                f"{positions} positions, {tables} tables, {rows} rows, {spread[0]:.0%} to {spread[1]:.0%} of all{freight}:"
+            )
+            for name, ahead in (("ours", EVERY_STEP), ("the program alone", NOTHING_AHEAD)):
+                began = time.process_time()
+                plan = answer(problem, seconds if ahead is EVERY_STEP else min(seconds, 20), ahead=ahead)
+                print(f"  {name}: {plan.status}, {plan.cost if plan.choice else '-'}, {time.process_time() - began:.1f} s of work",
+                      flush=True)  # fmt: skip
+            if terms is None:
+                print(f"  CP-SAT, combination alone: {cheapest_by_cp_sat(problem, min(seconds, 20))}", flush=True)
+    if quick:
+        return
     with tempfile.TemporaryDirectory() as name:
         folder = Path(name)
         job = write_shop(folder, 1000, 100, 100_000, 20_000)
