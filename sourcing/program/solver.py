@@ -120,6 +120,19 @@ def _highs(model: pulp.LpProblem, effort: Effort) -> Solved:
     import highspy
 
     variables = model.variables()
+    engine = engine_for(effort)
+    engine.passModel(_as_lp(highspy, model, variables))
+    if effort.start:
+        known = effort.start
+        start_from(engine, {i: known[var.name] for i, var in enumerate(variables) if var.name in known})
+    stopped, interrupted = run_watched(engine, effort)
+    return replace(_read_highs(highspy, engine, model, variables, stopped), interrupted=interrupted)
+
+
+def engine_for(effort: Effort) -> Any:
+    """A HiGHS without a model, told how long and how hard to try."""
+    import highspy
+
     with _quiet_first_banner():
         engine: Any = highspy.Highs()  # type: ignore[no-untyped-call]
     engine.setOptionValue("output_flag", False)
@@ -142,11 +155,7 @@ def _highs(model: pulp.LpProblem, effort: Effort) -> Solved:
     if effort.told is not None:
         # The log has an event of its own, but none comes while the log is off.
         engine.cbMipInterrupt.subscribe(lambda event: _tell(effort, event.data_out))
-    engine.passModel(_as_lp(highspy, model, variables))
-    if effort.start:
-        _start_from(engine, variables, effort.start)
-    stopped, interrupted = run_watched(engine, effort)
-    return replace(_read_highs(highspy, engine, model, variables, stopped), interrupted=interrupted)
+    return engine
 
 
 def _tell(effort: Effort, heard: Any) -> None:
@@ -155,12 +164,12 @@ def _tell(effort: Effort, heard: Any) -> None:
     effort.told(best if math.isfinite(best) else None, bound if math.isfinite(bound) else None)
 
 
-def _start_from(engine: Any, variables: list[pulp.LpVariable], start: Mapping[str, float]) -> None:
+def start_from(engine: Any, known: Mapping[int, float]) -> None:
+    """Hand HiGHS values to start from, by column."""
     import numpy as np
 
-    known = [(i, start[var.name]) for i, var in enumerate(variables) if var.name in start]
-    columns = np.array([i for i, _ in known], dtype=np.int32)
-    engine.setSolution(len(known), columns, np.array([value for _, value in known], dtype=float))
+    values = np.array(list(known.values()), dtype=float)
+    engine.setSolution(len(known), np.array(list(known), dtype=np.int32), values)
 
 
 def _as_lp(highspy: Any, model: pulp.LpProblem, variables: list[pulp.LpVariable]) -> Any:
@@ -230,21 +239,29 @@ def run_watched(engine: Any, effort: Effort) -> tuple[bool, bool]:
 def _read_highs(
     highspy: Any, engine: Any, model: pulp.LpProblem, variables: list[pulp.LpVariable], stopped: bool
 ) -> Solved:
-    status = engine.getModelStatus()
+    outcome = outcome_of(highspy, engine, stopped)
+    if outcome == Outcome.INFEASIBLE:
+        return Solved(outcome, None, None, None, "HiGHS")
     info = engine.getInfo()
+    values = _whole(variables, list(engine.getSolution().col_value)) if outcome != Outcome.UNKNOWN else None
     kinds = highspy.HighsModelStatus
-    if status in (kinds.kInfeasible, kinds.kUnboundedOrInfeasible, kinds.kObjectiveBound):
-        return Solved(Outcome.INFEASIBLE, None, None, None, "HiGHS")
-    has_plan = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
-    values = _whole(variables, list(engine.getSolution().col_value)) if has_plan else None
-    if status in (kinds.kOptimal, kinds.kModelEmpty) and values is None and not variables:
-        values = {}
+    if not variables and engine.getModelStatus() in (kinds.kOptimal, kinds.kModelEmpty):
+        outcome, values = Outcome.OPTIMAL, {}
     objective = None if values is None else value_of(model.objective, values)
     bound = info.mip_dual_bound if math.isfinite(info.mip_dual_bound) else None
-    if status in (kinds.kOptimal, kinds.kModelEmpty) and not stopped:
-        return Solved(Outcome.OPTIMAL, values, objective, objective if bound is None else bound, "HiGHS")
-    outcome = Outcome.STOPPED if values is not None else Outcome.UNKNOWN
+    if outcome == Outcome.OPTIMAL and bound is None:
+        bound = objective
     return Solved(outcome, values, objective, bound, "HiGHS")
+
+
+def outcome_of(highspy: Any, engine: Any, stopped: bool) -> Outcome:
+    """What HiGHS came to; UNKNOWN where it has no values to show."""
+    status, kinds = engine.getModelStatus(), highspy.HighsModelStatus
+    if status in (kinds.kInfeasible, kinds.kUnboundedOrInfeasible, kinds.kObjectiveBound):
+        return Outcome.INFEASIBLE
+    if engine.getInfo().primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
+        return Outcome.UNKNOWN
+    return Outcome.OPTIMAL if status in (kinds.kOptimal, kinds.kModelEmpty) and not stopped else Outcome.STOPPED
 
 
 def _cbc(model: pulp.LpProblem, effort: Effort) -> Solved:
