@@ -54,7 +54,8 @@ class Effort:
     `told` hears of the best plan and of the bound, in cents, while HiGHS is at work. `start` is a known solution by variable
     name: what it does not name the solver finds itself, one that breaks a row it leaves aside. CBC starts without. `stop`: asked
     now and then whether a person wants the best so far, where there is no Ctrl-C to say so. `cutoff`: solutions above so many
-    cents are not wanted; HiGHS calls a program infeasible that has no other, CBC takes no notice of it.
+    cents are not wanted; HiGHS calls a program infeasible that has no other, CBC takes no notice of it. `searching`: HiGHS looks
+    for plans by smaller programs of its own; below a near cutoff that takes longer than it saves.
     """
 
     seconds: float | None = None
@@ -66,6 +67,11 @@ class Effort:
     start: Mapping[str, float] | None = None
     stop: Callable[[], bool] | None = None
     cutoff: float | None = None
+    searching: bool = True
+
+
+# How HiGHS looks for plans by smaller programs; a version that lacks one of these goes on without.
+SEARCHES = ("mip_heuristic_run_rins", "mip_heuristic_run_rens", "mip_heuristic_run_root_reduced_cost")
 
 
 def solve(model: pulp.LpProblem, effort: Effort) -> Solved:
@@ -152,6 +158,8 @@ def engine_for(effort: Effort) -> Any:
             raise ValueError(f"HiGHS refuses the option {name} = {value!r}")
     # Takes 3 ms of every solve, a quarter of a small one, and finds only poor plans; an engine that does not know it goes on.
     engine.setOptionValue("mip_heuristic_run_feasibility_jump", False)
+    for name in SEARCHES if not effort.searching else ():
+        engine.setOptionValue(name, False)
     if effort.told is not None:
         # The log has an event of its own, but none comes while the log is off.
         engine.cbMipInterrupt.subscribe(lambda event: _tell(effort, event.data_out))

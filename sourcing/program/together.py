@@ -21,7 +21,7 @@ from sourcing.program.objective import cost
 from sourcing.program.solver import Effort, Outcome, Solved, broken_rows, solve
 from sourcing.program.variables import Variables
 
-# Beyond so many variables it is not asked which of several plans at the same cost it is.
+# Beyond so many variables, like ones added up, it is not asked which of several plans at the same cost it is.
 MOST_TO_SETTLE = 20_000
 
 
@@ -71,7 +71,7 @@ def _by_ceilings(v: Variables, watch: Watch, ties: bool) -> PoolPlan | None:
     if plan is None or not ties or plan.status != Status.PROVEN:
         return plan
     unsettled = replace(plan, proof=replace(plan.proof, settled=False))
-    if watch.interrupted or watch.out_of_time:
+    if watch.interrupted or watch.out_of_time or len(ceilings.small.arrays.cost) > MOST_TO_SETTLE:
         return unsettled
     values = ceilings.settled(plan.cost, _tie_weights(v), dict(solved.values))
     return _if_as_cheap(v, values, plan, unsettled, watch)

@@ -31,9 +31,11 @@ if TYPE_CHECKING:
     from sourcing.program.answer import Watch
 
 # The first ceiling lies this share of it above the bound, each further one so many times as far, up to the last; then none.
-FIRST_SHARE, FURTHER, LAST_SHARE = 1e-4, 4, 0.1
+FIRST_SHARE, FURTHER, LAST_SHARE = 1e-4, 2, 0.1
 # The least that a ceiling lies above the bound, in cents.
 FEW_CENTS = 50
+# Any plan will do that lies this share above the bound; looked for in at most this share of the time that is left, or so long.
+FAIR, LONGEST, MOST_SECONDS = 0.03, 0.4, 20.0
 BY_HIGHS = "HiGHS"
 
 
@@ -42,7 +44,7 @@ class Ceilings:
     """A pool's smaller program, and a bound (cents) with what it leaves of each column's cost.
 
     `proven`: cents below which no plan costs, as far as is known by now; `best` the cheapest values found so far, though they may
-    lie above every ceiling that was tried.
+    lie above every ceiling that was tried; `quiet`: what is counted is not what a plan costs, and nobody hears of it.
     """
 
     small: Joined
@@ -51,6 +53,7 @@ class Ceilings:
     left: Floats
     proven: float
     best: Floats | None = None
+    quiet: bool = False
 
     def solved(self) -> Solved | None:
         """The program's cheapest values, or the best so far where time is up; None where HiGHS said nothing of use."""
@@ -63,10 +66,25 @@ class Ceilings:
             if math.isinf(ceiling):
                 return Solved(Outcome.INFEASIBLE, None, None, None, BY_HIGHS)
             self.proven = max(self.proven, ceiling + 1)
+            if self.best is None and (self.watch.seconds is not None or self.watch.stop is not None):
+                self._find_any()
         return None
 
+    def _find_any(self) -> None:
+        """Look for some plan, for whoever may want the best so far before the cheapest is found."""
+        arrays = self.small.arrays.up_to(self.bound, self.left, self.bound + FAIR * abs(self.bound))
+        effort = self.watch.effort()
+        most = math.inf if effort.seconds is None else effort.seconds * LONGEST
+        found = least_of(arrays, replace(effort, gap=max(FAIR, effort.gap), seconds=min(most, MOST_SECONDS), told=None))
+        self.watch.interrupted = self.watch.interrupted or found.interrupted
+        if found.values is not None and _is_whole(self.small.arrays, found.values):
+            self.best = found.values
+
     def settled(self, cost: int, weights: dict[str, int], start: dict[str, float]) -> dict[str, float] | None:
-        """Of all plans at the proven cost the values with the least sum of `weights`; None where that was not found out."""
+        """Of all plans at the proven cost the values with the least sum of `weights`; None where that was not found out.
+
+        No such plan is lost below a ceiling at that cost; among what is left the same steps look for the least sum.
+        """
         small = self.small.arrays.up_to(self.bound, self.left, cost)
         of_plan = np.zeros(len(small.cost))
         asked = np.zeros(len(small.cost))
@@ -80,11 +98,12 @@ class Ceilings:
             row=np.append(small.row, np.full(len(dear), len(small.least))),
             column=np.append(small.column, dear), value=np.append(small.value, small.cost[dear]),
         )  # fmt: skip
-        self.best, best = None, self.best
-        found = self._ask(at_cost, None, of_plan)
-        self.best = best
-        whole = found.outcome == Outcome.OPTIMAL and found.values is not None
-        return self.small.spread(found.values) if whole and found.values is not None else None
+        again = _priced(replace(self.small, arrays=at_cost), self.watch)
+        if again is None:
+            return None
+        again.quiet, again.best = True, of_plan
+        solved = again.solved()
+        return None if solved is None or solved.outcome != Outcome.OPTIMAL else dict(solved.values or {})
 
     def _below(self, ceiling: float) -> Found:
         """The cheapest values up to a ceiling: by a program that need not be whole in all, then by one that must."""
@@ -120,7 +139,8 @@ class Ceilings:
     def _ask(self, arrays: Arrays, ceiling: float | None, start: Floats | None = None) -> Found:
         """HiGHS asked for the cheapest values up to a ceiling; one that finds only dearer ones has none, but they are kept."""
         cutoff = None if ceiling is None or math.isinf(ceiling) else ceiling + 0.5
-        effort = replace(self.watch.effort(), cutoff=cutoff, told=_as_heard(self.watch.told, self.proven, ceiling))
+        heard = None if self.quiet else _as_heard(self.watch.told, self.proven, ceiling)
+        effort = replace(self.watch.effort(), cutoff=cutoff, told=heard, searching=cutoff is None)
         found = least_of(arrays, effort, start)
         if start is not None and _denied(arrays, found):
             found = least_of(arrays, effort)
@@ -149,9 +169,12 @@ class Ceilings:
 
 def ceilings_of(v: Variables, watch: Watch) -> Ceilings | None:
     """The bound of a pool's program and what follows from it; None where HiGHS found no prices for its rows."""
-    small = joined(v)
+    return _priced(joined(v), watch)
+
+
+def _priced(small: Joined, watch: Watch) -> Ceilings | None:
     loose = replace(small.arrays, whole=np.zeros(len(small.arrays.cost), dtype=bool))
-    found = least_of(loose, watch.effort())
+    found = least_of(loose, replace(watch.effort(), told=None))
     watch.interrupted = watch.interrupted or found.interrupted
     if found.prices is None:
         return None
