@@ -61,7 +61,7 @@ def _by_ceilings(v: Variables, watch: Watch, ties: bool) -> PoolPlan | None:
     ceilings = ceilings_of(v, watch)
     solved = ceilings.solved() if ceilings is not None else None
     if ceilings is None or solved is None:
-        return None
+        return PoolPlan(v.pool, Status.NOTHING_FOUND, proof=watch.proof("HiGHS")) if watch.interrupted else None
     if solved.outcome == Outcome.INFEASIBLE:
         return PoolPlan(v.pool, Status.IMPOSSIBLE, proof=watch.proof(solved.solver))
     if solved.values is None:
