@@ -54,7 +54,8 @@ class Effort:
     `told` hears of the best plan and of the bound, in cents, while HiGHS is at work. `start` is a known solution by variable
     name: what it does not name the solver finds itself, one that breaks a row it leaves aside. CBC starts without. `stop`: asked
     now and then whether a person wants the best so far, where there is no Ctrl-C to say so. `cutoff`: solutions above so many
-    cents are not wanted; HiGHS calls a program infeasible that has no other, CBC takes no notice of it.
+    cents are not wanted; HiGHS calls a program infeasible that has no other, CBC takes no notice of it. `searching`: HiGHS looks
+    for plans by smaller programs of its own; below a near cutoff that takes longer than it saves.
     """
 
     seconds: float | None = None
@@ -66,6 +67,11 @@ class Effort:
     start: Mapping[str, float] | None = None
     stop: Callable[[], bool] | None = None
     cutoff: float | None = None
+    searching: bool = True
+
+
+# How HiGHS looks for plans by smaller programs; a version that lacks one of these goes on without.
+SEARCHES = ("mip_heuristic_run_rins", "mip_heuristic_run_rens", "mip_heuristic_run_root_reduced_cost")
 
 
 def solve(model: pulp.LpProblem, effort: Effort) -> Solved:
@@ -120,6 +126,19 @@ def _highs(model: pulp.LpProblem, effort: Effort) -> Solved:
     import highspy
 
     variables = model.variables()
+    engine = engine_for(effort)
+    engine.passModel(_as_lp(highspy, model, variables))
+    if effort.start:
+        known = effort.start
+        start_from(engine, {i: known[var.name] for i, var in enumerate(variables) if var.name in known})
+    stopped, interrupted = run_watched(engine, effort)
+    return replace(_read_highs(highspy, engine, model, variables, stopped), interrupted=interrupted)
+
+
+def engine_for(effort: Effort) -> Any:
+    """A HiGHS without a model, told how long and how hard to try."""
+    import highspy
+
     with _quiet_first_banner():
         engine: Any = highspy.Highs()  # type: ignore[no-untyped-call]
     engine.setOptionValue("output_flag", False)
@@ -139,14 +158,12 @@ def _highs(model: pulp.LpProblem, effort: Effort) -> Solved:
             raise ValueError(f"HiGHS refuses the option {name} = {value!r}")
     # Takes 3 ms of every solve, a quarter of a small one, and finds only poor plans; an engine that does not know it goes on.
     engine.setOptionValue("mip_heuristic_run_feasibility_jump", False)
+    for name in SEARCHES if not effort.searching else ():
+        engine.setOptionValue(name, False)
     if effort.told is not None:
         # The log has an event of its own, but none comes while the log is off.
         engine.cbMipInterrupt.subscribe(lambda event: _tell(effort, event.data_out))
-    engine.passModel(_as_lp(highspy, model, variables))
-    if effort.start:
-        _start_from(engine, variables, effort.start)
-    stopped, interrupted = run_watched(engine, effort)
-    return replace(_read_highs(highspy, engine, model, variables, stopped), interrupted=interrupted)
+    return engine
 
 
 def _tell(effort: Effort, heard: Any) -> None:
@@ -155,12 +172,12 @@ def _tell(effort: Effort, heard: Any) -> None:
     effort.told(best if math.isfinite(best) else None, bound if math.isfinite(bound) else None)
 
 
-def _start_from(engine: Any, variables: list[pulp.LpVariable], start: Mapping[str, float]) -> None:
+def start_from(engine: Any, known: Mapping[int, float]) -> None:
+    """Hand HiGHS values to start from, by column."""
     import numpy as np
 
-    known = [(i, start[var.name]) for i, var in enumerate(variables) if var.name in start]
-    columns = np.array([i for i, _ in known], dtype=np.int32)
-    engine.setSolution(len(known), columns, np.array([value for _, value in known], dtype=float))
+    values = np.array(list(known.values()), dtype=float)
+    engine.setSolution(len(known), np.array(list(known), dtype=np.int32), values)
 
 
 def _as_lp(highspy: Any, model: pulp.LpProblem, variables: list[pulp.LpVariable]) -> Any:
@@ -230,21 +247,29 @@ def run_watched(engine: Any, effort: Effort) -> tuple[bool, bool]:
 def _read_highs(
     highspy: Any, engine: Any, model: pulp.LpProblem, variables: list[pulp.LpVariable], stopped: bool
 ) -> Solved:
-    status = engine.getModelStatus()
+    outcome = outcome_of(highspy, engine, stopped)
+    if outcome == Outcome.INFEASIBLE:
+        return Solved(outcome, None, None, None, "HiGHS")
     info = engine.getInfo()
+    values = _whole(variables, list(engine.getSolution().col_value)) if outcome != Outcome.UNKNOWN else None
     kinds = highspy.HighsModelStatus
-    if status in (kinds.kInfeasible, kinds.kUnboundedOrInfeasible, kinds.kObjectiveBound):
-        return Solved(Outcome.INFEASIBLE, None, None, None, "HiGHS")
-    has_plan = info.primal_solution_status == highspy.SolutionStatus.kSolutionStatusFeasible
-    values = _whole(variables, list(engine.getSolution().col_value)) if has_plan else None
-    if status in (kinds.kOptimal, kinds.kModelEmpty) and values is None and not variables:
-        values = {}
+    if not variables and engine.getModelStatus() in (kinds.kOptimal, kinds.kModelEmpty):
+        outcome, values = Outcome.OPTIMAL, {}
     objective = None if values is None else value_of(model.objective, values)
     bound = info.mip_dual_bound if math.isfinite(info.mip_dual_bound) else None
-    if status in (kinds.kOptimal, kinds.kModelEmpty) and not stopped:
-        return Solved(Outcome.OPTIMAL, values, objective, objective if bound is None else bound, "HiGHS")
-    outcome = Outcome.STOPPED if values is not None else Outcome.UNKNOWN
+    if outcome == Outcome.OPTIMAL and bound is None:
+        bound = objective
     return Solved(outcome, values, objective, bound, "HiGHS")
+
+
+def outcome_of(highspy: Any, engine: Any, stopped: bool) -> Outcome:
+    """What HiGHS came to; UNKNOWN where it has no values to show."""
+    status, kinds = engine.getModelStatus(), highspy.HighsModelStatus
+    if status in (kinds.kInfeasible, kinds.kUnboundedOrInfeasible, kinds.kObjectiveBound):
+        return Outcome.INFEASIBLE
+    if engine.getInfo().primal_solution_status != highspy.SolutionStatus.kSolutionStatusFeasible:
+        return Outcome.UNKNOWN
+    return Outcome.OPTIMAL if status in (kinds.kOptimal, kinds.kModelEmpty) and not stopped else Outcome.STOPPED
 
 
 def _cbc(model: pulp.LpProblem, effort: Effort) -> Solved:

@@ -13,6 +13,7 @@ from sourcing.plan import Plan, Status
 from sourcing.pool.breaches import breaches
 from sourcing.pool.lots import Lot, Pool
 from sourcing.pool.plan import Got, PoolPlan, line_key, price
+from sourcing.program.ahead import EVERY_STEP, Ahead
 from sourcing.program.answer import ATTEMPTS, NEARLY, Watch, answer_within, why_no_plan
 from sourcing.program.build import build
 from sourcing.program.dealing import bought, deal
@@ -21,11 +22,11 @@ from sourcing.program.returns import with_returns
 from sourcing.program.solver import Outcome, Solved, broken_rows
 from sourcing.program.variables import Variables
 
-# Beyond so many variables it is not asked which of several plans at the same cost it is.
+# Beyond so many variables, like ones added up, it is not asked which of several plans at the same cost it is.
 MOST_TO_SETTLE = 20_000
 
 
-def answer_together(pool: Pool, watch: Watch | None = None, ties: bool = True) -> PoolPlan:
+def answer_together(pool: Pool, watch: Watch | None = None, ties: bool = True, ahead: Ahead = EVERY_STEP) -> PoolPlan:
     """The cheapest valid plan for all jobs of a pool, or why there is none.
 
     Parameters
@@ -42,12 +43,44 @@ def answer_together(pool: Pool, watch: Watch | None = None, ties: bool = True) -
     """
     watch = watch or Watch(None)
     if pool.alone:
-        return _of_one(pool, answer_within(pool.first, watch, ties))
+        return _of_one(pool, answer_within(pool.first, watch, ties, ahead))
     blocked = tuple(reason for lot in pool.lots if lot.problem.fitting is None for reason in why_impossible(lot))
     if blocked:
         return PoolPlan(pool, Status.IMPOSSIBLE, reasons=blocked)
     program = build(pool)
-    last = ""
+    if ahead.ceilings and len(program.model.variables()) >= ahead.least_variables:
+        plan = _by_ceilings(program, watch, ties)
+        if plan is not None:
+            return plan
+    return _by_program(program, watch, ties)
+
+
+def _by_ceilings(v: Variables, watch: Watch, ties: bool) -> PoolPlan | None:
+    """The plan from what is left below a ceiling; None where that says nothing that holds, and the whole program is asked."""
+    from sourcing.program.ahead.ceilings import ceilings_of
+
+    ceilings = ceilings_of(v, watch)
+    solved = ceilings.solved() if ceilings is not None else None
+    if ceilings is None or solved is None:
+        return PoolPlan(v.pool, Status.NOTHING_FOUND, proof=watch.proof("HiGHS")) if watch.interrupted else None
+    if solved.outcome == Outcome.INFEASIBLE:
+        return PoolPlan(v.pool, Status.IMPOSSIBLE, proof=watch.proof(solved.solver))
+    if solved.values is None:
+        spent = watch.interrupted or watch.out_of_time
+        return PoolPlan(v.pool, Status.NOTHING_FOUND, proof=watch.proof(solved.solver)) if spent else None
+    plan, _ = _read(v, solved, watch)
+    if plan is None or not ties or plan.status != Status.PROVEN:
+        return plan
+    unsettled = replace(plan, proof=replace(plan.proof, settled=False))
+    if watch.interrupted or watch.out_of_time or len(ceilings.small.arrays.cost) > MOST_TO_SETTLE:
+        return unsettled
+    values = ceilings.settled(plan.cost, _tie_weights(v), dict(solved.values))
+    return _if_as_cheap(v, values, plan, unsettled, watch)
+
+
+def _by_program(program: Variables, watch: Watch, ties: bool) -> PoolPlan:
+    """The plan by the whole program."""
+    pool, last = program.pool, ""
     for engine, presolve in ATTEMPTS:
         solved = watch.solve(program.model, engine, presolve)
         if solved.outcome == Outcome.INFEASIBLE:
@@ -59,7 +92,7 @@ def answer_together(pool: Pool, watch: Watch | None = None, ties: bool = True) -
             continue
         plan, last = _read(program, solved, watch)
         if plan is not None:
-            return _settled(program, solved, plan, watch) if ties and plan.status == Status.PROVEN else plan
+            return _settled(program, plan, watch) if ties and plan.status == Status.PROVEN else plan
     if last.endswith("found nothing"):
         return PoolPlan(pool, Status.NOTHING_FOUND, proof=watch.proof(last))
     raise OurFault(f"the program and the plan's own arithmetic differ: {last}")
@@ -116,7 +149,7 @@ def plan_from(v: Variables, values: Mapping[str, float], watch: Watch) -> PoolPl
     return PoolPlan(v.pool, Status.BEST_FOUND, gets, purchases, totals, orders)
 
 
-def _settled(v: Variables, solved: Solved, plan: PoolPlan, watch: Watch) -> PoolPlan:
+def _settled(v: Variables, plan: PoolPlan, watch: Watch) -> PoolPlan:
     """Of all plans at this cost one with the fewest changed designs, then the fewest suppliers; the same plan where time is out.
 
     min (S + 1) sum_{u, p, d not found} x_upd + sum_s b_s   over the plans at the proven cost, S suppliers in all
@@ -125,17 +158,31 @@ def _settled(v: Variables, solved: Solved, plan: PoolPlan, watch: Watch) -> Pool
     if len(v.model.variables()) > MOST_TO_SETTLE or watch.interrupted:
         return unsettled
     v.model += cost(v) <= plan.cost, "at_the_proven_cost"
-    changed = pulp.lpSum(
-        var
+    weights = _tie_weights(v)
+    v.model.setObjective(pulp.LpAffineExpression([(var, weights.get(var.name, 0)) for var in v.model.variables()]))
+    again = watch.solve(v.model)
+    values = again.values if again.outcome == Outcome.OPTIMAL else None
+    return _if_as_cheap(v, values, plan, unsettled, watch)
+
+
+def _tie_weights(v: Variables) -> dict[str, int]:
+    """What is least among plans at the proven cost, by variable name."""
+    weights = {
+        var.name: len(v.buys) + 1
         for unit in v.units
         for (p, design), var in unit.holds.items()
         if unit.problem.found[p] and design not in unit.problem.found[p]
-    )
-    v.model.setObjective((len(v.buys) + 1) * changed + pulp.lpSum(v.buys.values()))
-    again = watch.solve(v.model)
-    if again.outcome != Outcome.OPTIMAL or again.values is None or broken_rows(v.model, again.values):
+    }
+    return {**weights, **{var.name: 1 for var in v.buys.values()}}
+
+
+def _if_as_cheap(
+    v: Variables, values: Mapping[str, float] | None, plan: PoolPlan, unsettled: PoolPlan, watch: Watch
+) -> PoolPlan:
+    """The plan of other values where it is as cheap and valid; else the one there was, its ties open."""
+    if values is None or broken_rows(v.model, values):
         return unsettled
-    other = plan_from(v, again.values, watch)
+    other = plan_from(v, values, watch)
     if other.cost != plan.cost or breaches(v.pool, other.gets, other.purchases):
         return unsettled
-    return replace(other, status=plan.status, proof=watch.proof(solved.solver, plan.cost, 0.0))
+    return replace(other, status=plan.status, proof=watch.proof(plan.proof.solver, plan.cost, 0.0))

@@ -16,9 +16,11 @@ class Ahead:
     equals : of a large problem, find the orders of every plan of least cost before ties are settled
     dominated : leave out lines that another line beats in every plan
     tables : of a book of large tables, leave out rows that no plan below a cutoff can hold
+    ceilings : of a pool, look for plans just above a bound first
     least_lines : problems with fewer lines go straight to the solver, which answers them sooner than the bound is found
     many_lines : problems with at least so many lines are large: `equals` pays
     few_lines : of a large problem ties are settled where fewer lines than these are left, else the plan says that they are not
+    least_variables : programs of pools with fewer variables go straight to the solver
     """
 
     bound: bool = True
@@ -28,14 +30,23 @@ class Ahead:
     equals: bool = True
     dominated: bool = True
     tables: bool = True
+    ceilings: bool = True
     least_lines: int = 100
     many_lines: int = 3000
     few_lines: int = 3000
+    least_variables: int = 1500
 
 
 EVERY_STEP = Ahead()
 NOTHING_AHEAD = Ahead(
-    bound=False, fixing=False, facility=False, start=False, equals=False, dominated=False, tables=False
+    bound=False,
+    fixing=False,
+    facility=False,
+    start=False,
+    equals=False,
+    dominated=False,
+    tables=False,
+    ceilings=False,
 )
 
 __all__ = ["EVERY_STEP", "NOTHING_AHEAD", "Ahead"]
