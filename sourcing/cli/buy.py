@@ -95,7 +95,7 @@ def _planned(problems: Sequence[Sequence[Problem]], effort: Effort, progress: Pr
     from sourcing.program.together import answer_together
 
     def together(pool: Pool) -> PoolPlan:
-        watch = Watch(effort.seconds, effort.threads, effort.gap, progress.solving)
+        watch = Watch(effort.seconds, effort.threads, effort.gap, progress.solving, lambda: stopping.presses > 0)
         stopping.solves = lambda: watch.solves
         plan = answer_together(pool, watch)
         stopping.planned = bool(plan.gets)

@@ -237,6 +237,26 @@ def test_the_bound_that_is_told_on_the_way_never_lies_above_the_least_cost() -> 
         assert all(bound is None or bound <= plan.cost + 0.01 for bound in told)
 
 
+def test_the_best_that_is_told_on_the_way_is_what_a_known_plan_costs(monkeypatch: pytest.MonkeyPatch) -> None:
+    """What the solver holds for the best below a ceiling may be no plan: its cutoff, or units not made up whole."""
+    from sourcing.program.ahead import ceilings
+
+    honest = ceilings.least_of
+
+    def talking(arrays: Arrays, effort: Effort, start: Floats | None = None) -> Found:
+        if effort.told is not None:
+            effort.told(1.0, None)
+        return honest(arrays, effort, start)
+
+    monkeypatch.setattr(ceilings, "least_of", talking)
+    told: list[float | None] = []
+    for pool in middling():
+        told.clear()
+        watch = Watch(None, told=lambda best, bound: told.append(best), stop=lambda: False)
+        plan = answer_together(pool, watch, ties=False, ahead=ALWAYS)
+        assert told and all(best is None or best > plan.cost - 0.01 for best in told)
+
+
 def test_out_of_time_nothing_is_called_proven_that_is_not() -> None:
     for pool in middling():
         least = answer_together(pool, ahead=NOTHING_AHEAD).cost

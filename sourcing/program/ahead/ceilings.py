@@ -139,8 +139,7 @@ class Ceilings:
     def _ask(self, arrays: Arrays, ceiling: float | None, start: Floats | None = None) -> Found:
         """HiGHS asked for the cheapest values up to a ceiling; one that finds only dearer ones has none, but they are kept."""
         cutoff = None if ceiling is None or math.isinf(ceiling) else ceiling + 0.5
-        heard = None if self.quiet else _as_heard(self.watch.told, self.proven, ceiling)
-        effort = replace(self.watch.effort(), cutoff=cutoff, told=heard, searching=cutoff is None)
+        effort = replace(self.watch.effort(), cutoff=cutoff, told=self._heard(ceiling), searching=cutoff is None)
         found = least_of(arrays, effort, start)
         if start is not None and _denied(arrays, found):
             found = least_of(arrays, effort)
@@ -153,6 +152,19 @@ class Ceilings:
         if found.outcome == Outcome.OPTIMAL and cutoff is not None and cents > cutoff:
             return replace(found, outcome=Outcome.INFEASIBLE, values=None)
         return found
+
+    def _heard(self, ceiling: float | None) -> Progress | None:
+        """Who hears of progress hears the best plan known, and bounds that hold for all plans, not only below a ceiling."""
+        told, proven = self.watch.told, self.proven
+        if told is None or self.quiet:
+            return None
+        best = None if self.best is None else self._cents_of_best()
+        most = math.inf if ceiling is None else ceiling + 1
+
+        def heard(_: float | None, bound: float | None) -> None:
+            told(best, proven if bound is None or ceiling is None else max(proven, min(bound, most)))
+
+        return heard
 
     def _told(self, found: Found, ceiling: float) -> Solved:
         """What was found below a ceiling, or before, as the program's own values, with the bound that holds for all plans."""
@@ -199,15 +211,3 @@ def _denied(arrays: Arrays, found: Found) -> bool:
     if found.outcome != Outcome.OPTIMAL or found.values is None or found.bound is None:
         return False
     return arrays.cents(found.values) - found.bound > NEARLY * max(1.0, abs(found.bound))
-
-
-def _as_heard(told: Progress | None, proven: float, ceiling: float | None) -> Progress | None:
-    """Who hears of progress hears bounds that hold for all plans, not only for those below a ceiling."""
-    if told is None:
-        return None
-
-    def heard(best: float | None, bound: float | None) -> None:
-        most = math.inf if ceiling is None else ceiling + 1
-        told(best, proven if bound is None or ceiling is None else max(proven, min(bound, most)))
-
-    return heard
