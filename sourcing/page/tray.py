@@ -73,9 +73,9 @@ class Tray:
 
     def filed(self, dropped: Dropped) -> None:
         """A sheet is in the record now: it waits no more, and what it changed can still be looked at."""
-        dropped.filed = True
-        take_away(dropped.path.parent)
-        with self._lock:
+        with self._lock:  # nobody sees it gone and not yet filed
+            dropped.filed = True
+            take_away(dropped.path.parent)
             ended = [one.key for one in self._known.values() if one.filed]
             for key in ended[: max(0, len(ended) - MOST_KEPT)]:
                 del self._known[key]

@@ -10,6 +10,7 @@ import sys
 from collections.abc import Callable, Iterator
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
+from threading import Thread
 from types import FrameType
 from typing import Any
 
@@ -29,6 +30,25 @@ DAY = date(2026, 12, 1)
 
 def put(tray: Tray, name: str = "net.csv", content: bytes = b"part;price\nA1;2.50\n") -> str:
     return tray.put(name, io.BytesIO(content), "tallow", DAY).key
+
+
+def test_whoever_looks_while_a_sheet_is_filed_finds_it(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Filing begins just when somebody else looks whether the sheet lies there."""
+    tray = Tray(tmp_path)
+    dropped = tray.of(put(tray))
+    filing = Thread(target=tray.filed, args=(dropped,))
+    honest = Path.is_file
+
+    def looked_at(path: Path) -> bool:
+        if path == dropped.path and not filing.ident:
+            filing.start()
+            filing.join(0.5)
+        return honest(path)
+
+    monkeypatch.setattr(Path, "is_file", looked_at)
+    assert tray.of(dropped.key) is dropped
+    filing.join(60)
+    assert tray.of(dropped.key).filed
 
 
 def test_a_question_left_open_is_asked_again_after_the_page_was_ended(shop: ShopFolder, person: Person) -> None:
