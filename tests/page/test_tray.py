@@ -5,16 +5,14 @@ from __future__ import annotations
 import io
 import json
 import os
-import signal
 import sys
-from collections.abc import Callable, Iterator
+from collections.abc import Callable
 from datetime import UTC, date, datetime, timedelta
 from pathlib import Path
 from threading import Thread
-from types import FrameType
-from typing import Any
 
 import pytest
+from killing import killed_before, lines_of
 
 from page.conftest import Person, ShopFolder, fields_of, words_of
 from page.served import demo_in, served
@@ -208,37 +206,7 @@ def test_what_was_said_of_a_sheet_comes_back_as_it_was(tmp_path: Path) -> None:
 # -- killed half-way --
 
 
-def killed_before(line: int, work: Callable[[], object], count: Path) -> None:
-    """Do work in a process of its own that is killed, as by kill -9, before it runs line number `line` of ours."""
-    child = os.fork()
-    if child == 0:
-        ran = 0
-
-        def watch(frame: FrameType, event: str, argument: Any) -> Any:
-            nonlocal ran
-            if not frame.f_code.co_filename.endswith(("tray.py", "dropped.py", "placing.py", "shutil.py")):
-                return None
-            if event == "line":
-                ran += 1
-                if ran == line:
-                    os.kill(os.getpid(), signal.SIGKILL)
-            return watch
-
-        try:
-            sys.settrace(watch)
-            work()
-            sys.settrace(None)
-            count.write_text(str(ran), encoding="utf-8")
-        except BaseException:
-            os._exit(1)
-        os._exit(0)
-    _, status = os.waitpid(child, 0)
-    assert os.WIFSIGNALED(status) or os.WEXITSTATUS(status) == 0
-
-
-def moments(work: Callable[[], object], count: Path) -> Iterator[int]:
-    killed_before(0, work, count)
-    yield from range(1, int(count.read_text(encoding="utf-8")) + 1)
+OURS = ("tray.py", "dropped.py", "placing.py", "shutil.py")
 
 
 @pytest.mark.skipif(not hasattr(os, "fork"), reason="needs a process that can be copied")
@@ -255,11 +223,11 @@ def test_killed_at_any_line_a_sheet_is_there_wholly_or_not_at_all(tmp_path: Path
     }
     seen = set()
     put(Tray(home), "there.csv", content)
-    for line in moments(works[what], count):
+    for line in range(1, lines_of(works[what], count, OURS) + 1):
         for one in Tray(home).waiting():
             Tray(home).take_out(one.key)
         put(Tray(home), "there.csv", content)
-        killed_before(line, works[what], count)
+        killed_before(line, works[what], count, OURS)
         now = Tray(home).waiting()
         for one in now:
             assert one.path.read_bytes() == content and one.supplier in ("tallow", "harbour"), line

@@ -3,26 +3,23 @@
 from __future__ import annotations
 
 import os
-import signal
-import sys
 import tomllib
-from collections.abc import Callable
 from concurrent.futures import ThreadPoolExecutor
 from datetime import date
 from pathlib import Path
-from types import FrameType
 from typing import Any
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from killing import killed_before, lines_of
 
 from prices.making import csv_bytes
 from sourcing.faults import BadInput
 from sourcing.prices.answers import Answers, NoAnswer, answers_of
 from sourcing.prices.dated import dated_sheets, sheets_in_force
 from sourcing.prices.declaring import Declaration, NotWritten, declared
-from sourcing.prices.filing import Looked, Receiving
+from sourcing.prices.filing import Receiving
 from sourcing.prices.placing import filed_name, put_in_place, written_beside
 from sourcing.prices.sheet import read_sheet
 from sourcing.prices.suppliers import read_suppliers
@@ -362,37 +359,6 @@ def test_a_disk_without_links_serves_as_well(shop: Path, monkeypatch: pytest.Mon
 OURS = ("filing.py", "placing.py", "declaring.py", "keeping.py")
 
 
-def _killed_before(line: int, work: Callable[[], Looked], count: Path) -> None:
-    """Do work in a process of its own that is killed, as by kill -9, before it runs line number `line` of ours.
-
-    Where it ends before that, the number of lines that it ran is written into `count`.
-    """
-    child = os.fork()
-    if child == 0:
-        ran = 0
-
-        def watch(frame: FrameType, event: str, argument: Any) -> Any:
-            nonlocal ran
-            if not frame.f_code.co_filename.endswith(OURS):
-                return None
-            if event == "line":
-                ran += 1
-                if ran == line:
-                    os.kill(os.getpid(), signal.SIGKILL)
-            return watch
-
-        try:
-            sys.settrace(watch)
-            work()
-            sys.settrace(None)
-            count.write_text(str(ran), encoding="utf-8")
-        except BaseException:
-            os._exit(1)
-        os._exit(0)
-    _, status = os.waitpid(child, 0)
-    assert os.WIFSIGNALED(status) or os.WEXITSTATUS(status) == 0
-
-
 def _put_back(shop: Path, before: dict[Path, bytes]) -> None:
     for path in [path for path in shop.rglob("*") if path.is_file() and path not in before]:
         path.unlink()
@@ -408,14 +374,13 @@ def test_a_receive_killed_at_any_line_leaves_the_sheet_whole_or_not_at_all(shop:
     whole = {**old, "2026-05-01 list.csv": TWO}
     work = receiving(shop, TWO, MAY_DAY, answers=WEST)
     count = shop.parent / "lines"
-    _killed_before(0, work.file, count)
-    ran = int(count.read_text(encoding="utf-8"))
+    ran = lines_of(work.file, count, OURS)
     _put_back(shop, before)
     # Before the layout is kept nothing is written but a temporary file: a few moments there, and every one after it.
     moments = [*range(1, ran - 60, 25), *range(ran - 60, ran + 1)]
     seen = {"nothing": 0, "whole": 0}
     for line in moments:
-        _killed_before(line, work.file, count)
+        killed_before(line, work.file, count, OURS)
         now = filed(shop)
         assert now in (old, whole), line
         seen["whole" if now == whole else "nothing"] += 1
