@@ -126,6 +126,7 @@ def _below_cutoffs(problem: Problem, watch: Watch, ties: bool) -> Plan | None:
     The cutoff starts near the bound and rises until a plan below it is found, or is the cost of one found above it.
     """
     found: Plan | None = None
+    bound: int | None = None
     try:
         tables = Tables(problem, lambda: watch.out_of_time)
         cutoff: int | None = tables.guess()
@@ -140,6 +141,8 @@ def _below_cutoffs(problem: Problem, watch: Watch, ties: bool) -> Plan | None:
             if plan.choice is not None and (found is None or plan.cost <= found.cost):
                 found = plan
             if plan.status != Status.PROVEN:
+                # What was left out of the program costs more than the cutoff.
+                bound = None if plan.proof.bound is None else min(plan.proof.bound, cutoff + 1)
                 break
             if plan.cost <= cutoff:
                 return _settled(tables.up_to(plan.cost) or lean, plan, watch) if ties else plan
@@ -148,7 +151,9 @@ def _below_cutoffs(problem: Problem, watch: Watch, ties: bool) -> Plan | None:
     except KeyboardInterrupt:
         watch.interrupted = True
         return Plan(problem, Status.NOTHING_FOUND, proof=watch.proof("")) if found is None else found
-    return None if found is None else _as_far_as(found, min(found.cost, tables.bound), watch)
+    if found is None:
+        return None
+    return _as_far_as(found, min(found.cost, max(tables.bound, bound or tables.bound)), watch)
 
 
 def _settled(left: Problem, plan: Plan, watch: Watch) -> Plan:
