@@ -145,12 +145,14 @@ def _below_cutoffs(problem: Problem, watch: Watch, ties: bool) -> Plan | None:
                 bound = None if plan.proof.bound is None else min(plan.proof.bound, cutoff + 1)
                 break
             if plan.cost <= cutoff:
-                return _settled(tables.up_to(plan.cost) or lean, plan, watch) if ties else plan
+                left = lean if plan.cost == cutoff else tables.up_to(plan.cost) or lean
+                return _settled(left, plan, watch) if ties else plan
             tables.charge(plan.cost)
             cutoff = plan.cost
     except KeyboardInterrupt:
         watch.interrupted = True
-        return Plan(problem, Status.NOTHING_FOUND, proof=watch.proof("")) if found is None else found
+        if found is None:
+            return Plan(problem, Status.NOTHING_FOUND, proof=watch.proof(""))
     if found is None:
         return None
     return _as_far_as(found, min(found.cost, max(tables.bound, bound or tables.bound)), watch)

@@ -197,6 +197,27 @@ def test_when_time_is_up_the_best_plan_is_kept_with_a_bound_that_holds(monkeypat
     assert seen
 
 
+def test_ctrl_c_between_two_programs_calls_no_plan_proven_that_is_not(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The cheapest below a cutoff that is itself too low may be dearer than others: it is the best so far, no more."""
+
+    def pressed(self: Tables, cost: int) -> None:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("sourcing.program.answer.many_rows", lambda problem: True)
+    monkeypatch.setattr(Tables, "guess", lambda self: self.bound)
+    monkeypatch.setattr(Tables, "charge", pressed)
+    seen = 0
+    for seed in range(12):
+        problem = with_terms(seed)
+        least = answer(problem, ties=False, ahead=NOTHING_AHEAD).cost
+        stopped = answer(problem, ties=False)
+        if stopped.proof.interrupted:
+            seen += 1
+            assert stopped.status == Status.BEST_FOUND
+            assert stopped.proof.bound is not None and stopped.proof.bound <= least <= stopped.cost
+    assert seen
+
+
 def _once() -> Watch:
     """A watch that runs out as soon as the solver has answered once."""
 

@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from sourcing.problem import Line, Problem
 from sourcing.program.ahead.floor import PARTS_OF_A_CENT, floor_of
+from sourcing.program.grouped import grouped
 
 Least = Mapping[str, Mapping[str, int]]
 # Whether every combination at such floors, and so much besides in parts of a cent, costs more than the known cost.
@@ -20,7 +21,7 @@ Beyond = Callable[[Least, int], bool]
 
 def paid_besides(problem: Problem, beyond: Beyond) -> Iterator[int]:
     """Cents, one payment after the other; `beyond` may count those before when it is asked for the next."""
-    for lines in _by_supplier(problem):
+    for lines in grouped((line.offer.supplier, line) for line in problem.lines).values():
         cents = _order(problem, lines, beyond)
         if cents and _needed(problem, lines, beyond):
             yield cents
@@ -54,13 +55,6 @@ def _reaches(problem: Problem, supplier: str, minor: int, beyond: Beyond) -> boo
     pieces = sum(problem.most(offer) for offer in problem.offers if offer.supplier == supplier)
     half = (problem.terms[supplier].cents(minor) - pieces - 1) * PARTS_OF_A_CENT // 2
     return not beyond(floor_of(problem, half=(supplier,)).least, half)
-
-
-def _by_supplier(problem: Problem) -> list[list[Line]]:
-    lines: dict[str, list[Line]] = {}
-    for line in problem.lines:
-        lines.setdefault(line.offer.supplier, []).append(line)
-    return list(lines.values())
 
 
 def _waits(problem: Problem) -> Iterator[tuple[int, Collection[Line]]]:
